@@ -1,0 +1,14 @@
+// The plan sheet as a vector PDF, A4, 1-3 pages. Works without a display (needs a QGuiApplication,
+// platform `offscreen` will do). Throws Error{Io} when the file cannot be written and
+// Error{NotFound} when no font is installed (Qt would print a sheet without text).
+#pragma once
+
+#include <filesystem>
+
+#include "core/bench/plan_sheet.h"
+
+namespace macle::app {
+
+void writePlanSheetPdf(const PlanSheet& sheet, const std::filesystem::path& file);
+
+}  // namespace macle::app

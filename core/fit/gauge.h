@@ -1,0 +1,57 @@
+// Gauge: the exact largest size of a design at a pose.
+//
+//   size(R, t) = min over parts, min over surface points p of
+//                max over facets k of (n_k . R^T (p - t) - a_k) / d_k
+//
+// with a_k the polishing allowance. Over a triangle the inner part is a convex piecewise-linear
+// function; its exact minimum is taken, not that of the corners. The minimiser is the
+// explanation: which point of which surface stops which facet.
+#pragma once
+
+#include <Eigen/Geometry>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "core/cut/design.h"
+#include "core/cut/placement.h"
+#include "core/fit/obstacles.h"
+
+namespace macle {
+
+struct FitRules {
+    double allowance_mm = 0.0;  // kept between the finished facets and skin or defect
+};
+
+struct GaugeAnswer {
+    double size_mm = 0.0;  // <= 0: nothing fits around this centre
+    Eigen::Vector3d point_mm = Eigen::Vector3d::Zero();
+    int part = -1;
+    int facet = -1;     // the facet that is stopped there
+    int triangle = -1;  // in the obstacle tree; a warm start for the next query nearby
+    int source = -1;
+};
+
+// Thread contract: `largest` is const and may run on many threads at once.
+class Gauge {
+  public:
+    Gauge(const Obstacles& obstacles, const Design& design, const FitRules& rules);
+    ~Gauge();
+    Gauge(const Gauge&) = delete;
+    Gauge& operator=(const Gauge&) = delete;
+
+    // Size 0 and source -1 when the centre is not admissible. `warm` is a triangle from an earlier
+    // answer, or -1.
+    GaugeAnswer largest(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& centre_mm,
+                        int warm = -1) const;
+
+    const Design& design() const;
+    const Obstacles& obstacles() const;
+    const FitRules& rules() const;
+
+  private:
+    struct Impl;
+    std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace macle

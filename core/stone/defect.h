@@ -1,0 +1,65 @@
+// Defects inside a rough: closed meshes, ellipsoids, and thin sheets (cracks); clusters of them.
+// Stone frame, mm. The surface used for fitting always encloses the defect as recorded.
+#pragma once
+
+#include <Eigen/Geometry>
+#include <filesystem>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "core/stone/mesh.h"
+
+namespace macle {
+
+enum class DefectKind { Crystal, Feather, Cloud, Pinpoint, Crack, GrainLine, Other };
+enum class DefectPolicy { MustBeCutAway, MayStay };
+
+struct Ellipsoid {
+    Eigen::Vector3d centre_mm;
+    Eigen::Vector3d halfAxes_mm;  // each > 0
+    Eigen::Quaterniond rotation = Eigen::Quaterniond::Identity();
+};
+
+// A plane polygon of no thickness, corners in order.
+struct Sheet {
+    std::vector<Eigen::Vector3d> corners_mm;
+};
+
+struct Defect {
+    std::string name;
+    std::variant<TriangleMesh, Ellipsoid, Sheet> shape;
+    DefectKind kind = DefectKind::Other;
+    int severity = 3;  // 1 slight .. 5 severe
+    DefectPolicy policy = DefectPolicy::MustBeCutAway;
+    int cluster = -1;  // index of its cluster, -1 for none yet
+};
+
+struct DefectCluster {
+    std::string name;
+    std::vector<int> members;  // indices of defects
+};
+
+// The enclosing surface. Mesh: itself. Ellipsoid: a triangulation whose every face lies on or
+// outside the ellipsoid. Sheet: its polygon as triangles (open, both sides count).
+TriangleMesh defectSurface(const Defect& defect);
+
+// mm3; 0 for a sheet.
+double defectVolume_mm3(const Defect& defect);
+Box defectBounds(const Defect& defect);
+
+// A mesh file (each shell becomes one defect) or a defect list (JSON, schema
+// resources/schemas/defects.schema.json). Throws Error{BadInput} saying which entry and field.
+std::vector<Defect> readDefects(const std::filesystem::path& file);
+void writeDefects(const std::vector<Defect>& defects, const std::filesystem::path& file);
+
+// Single-linkage clusters by the distance between bounding boxes; sets Defect::cluster.
+// Order: by first member. Names "cluster 1", ...
+std::vector<DefectCluster> clusterByDistance(std::vector<Defect>& defects, double distance_mm);
+
+const char* kindName(DefectKind kind);                  // "crystal", "grain line", ...
+DefectKind kindFromName(const std::string& name);       // throws Error{BadInput}
+const char* policyName(DefectPolicy policy);            // "must be cut away", "may stay"
+DefectPolicy policyFromName(const std::string& name);   // throws Error{BadInput}
+
+}  // namespace macle

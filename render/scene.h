@@ -1,0 +1,63 @@
+// Scene: the VTK objects of one stone, for the window and for pictures. Knows no Qt widgets.
+// Stone frame, mm. Thread contract: use from the thread that owns the GL context.
+#pragma once
+
+#include <vtkSmartPointer.h>
+
+#include <Eigen/Geometry>
+#include <memory>
+#include <vector>
+
+#include "core/cut/placement.h"
+#include "core/solid/convex_solid.h"
+#include "core/stone/stone.h"
+
+class vtkRenderer;
+
+namespace macle::render {
+
+enum class Theme { Light, Dark };
+enum class Quality { Drag, Rest };  // Drag: fast ordered passes; Rest: depth peeling and FXAA
+enum class ViewFrom { Table, Culet, Side, End, Oblique };  // along the axes of the current design
+
+class Scene {
+  public:
+    Scene();
+    ~Scene();
+    Scene(const Scene&) = delete;
+    Scene& operator=(const Scene&) = delete;
+
+    vtkRenderer* renderer() const;
+
+    void setTheme(Theme theme);
+    void setQuality(Quality quality);
+
+    // Rough (quiet translucent grey) and defects (magma ramp by severity). Frames the camera when
+    // the stone is new.
+    void setStone(const Stone& stone);
+    void clearStone();
+    void setRoughVisible(bool visible);
+    void setDefectsVisible(bool visible);
+    void setHighlightedDefect(int index);  // -1: none
+
+    // The design for size 1; drawn near white with dark edges at the placement. Cheap to move.
+    void setDesign(const std::vector<ConvexSolid>& partsForSizeOne);
+    void setPlacement(const Placement& placement);
+    void setDesignVisible(bool visible);
+    // Replaces the drawn design by the exact finished stone (when it pokes out); empty restores it.
+    void setFinishedMesh(const TriangleMesh& mesh);
+
+    // Marks where the skin or a defect stops the design (small spheres with a ring on top).
+    void setLimits(const std::vector<Eigen::Vector3d>& points_mm);
+
+    void frame();                 // camera to show everything
+    void look(ViewFrom from);     // keeps the distance
+    // Section: hides everything on the positive side of the plane. Normal zero: off.
+    void setSection(const Eigen::Vector3d& normal, double offset_mm);
+
+  private:
+    struct Impl;
+    std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace macle::render
