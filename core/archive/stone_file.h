@@ -29,7 +29,8 @@ struct StoneFile {
     std::vector<Layout> layouts;
 };
 
-// Throws Error{BadInput} for a file that is not a stone file, is newer than this program, or is damaged; Error{Io}.
+// Throws Error{BadInput} for a file that is not a stone file, is newer than this program, or is
+// damaged; Error{Io}.
 StoneFile openStoneFile(const std::filesystem::path& file);
 void saveStoneFile(const StoneFile& content, const std::filesystem::path& file);
 

@@ -10,8 +10,8 @@
 namespace macle {
 
 Material loadMaterial(const std::string& name) {
-    const bool plain = !name.empty() && name.find_first_not_of("abcdefghijklmnopqrstuvwxyz_") ==
-                                            std::string::npos;
+    const bool plain =
+        !name.empty() && name.find_first_not_of("abcdefghijklmnopqrstuvwxyz_") == std::string::npos;
     if (!plain)
         throw Error(ErrorCode::NotFound, "There is no material called '" + name + "'.",
                     "Use the name of a file in resources/materials.");
@@ -24,7 +24,8 @@ Material loadMaterial(const std::string& name) {
         material.density_g_cm3 = json.at("density_g_cm3").get<double>();
         material.source = json.at("source").get<std::string>();
         for (const auto& term : json.at("sellmeier"))
-            material.sellmeier.push_back({term.at("b").get<double>(), term.at("c_um2").get<double>()});
+            material.sellmeier.push_back(
+                {term.at("b").get<double>(), term.at("c_um2").get<double>()});
         if (!(material.density_g_cm3 > 0.0 && material.density_g_cm3 < 30.0))
             throw Error(ErrorCode::BadInput,
                         "The density in " + path.string() + " is not between 0 and 30 g/cm3.",
@@ -41,7 +42,8 @@ double refractiveIndex(const Material& material, double wavelength_nm) {
                     "Add Sellmeier terms to its file.");
     const double l2 = wavelength_nm * wavelength_nm * 1e-6;
     double n2 = 1.0;
-    for (const SellmeierTerm& term : material.sellmeier) n2 += term.b * l2 / (l2 - term.c_um2);
+    for (const SellmeierTerm& term : material.sellmeier)
+        n2 += term.b * l2 / (l2 - term.c_um2);
     return std::sqrt(n2);
 }
 

@@ -15,7 +15,11 @@ constexpr double carats(double volume_mm3, double density_g_cm3) {
 constexpr double cubicMillimetres(double weight_ct, double density_g_cm3) {
     return weight_ct * 200.0 / density_g_cm3;
 }
-constexpr double radians(double deg) { return deg * std::numbers::pi / 180.0; }
-constexpr double degrees(double rad) { return rad * 180.0 / std::numbers::pi; }
+constexpr double radians(double deg) {
+    return deg * std::numbers::pi / 180.0;
+}
+constexpr double degrees(double rad) {
+    return rad * 180.0 / std::numbers::pi;
+}
 
 }  // namespace macle
