@@ -50,8 +50,8 @@ class Scene {
     // Marks where the skin or a defect stops the design (small spheres with a ring on top).
     void setLimits(const std::vector<Eigen::Vector3d>& points_mm);
 
-    void frame();                 // camera to show everything
-    void look(ViewFrom from);     // keeps the distance
+    void frame();              // camera to show everything
+    void look(ViewFrom from);  // keeps the distance
     // Section: hides everything on the positive side of the plane. Normal zero: off.
     void setSection(const Eigen::Vector3d& normal, double offset_mm);
 

@@ -16,24 +16,24 @@ struct DefectInside {
     std::string name;
     std::string kind;
     int severity = 0;
-    double volume_mm3 = 0.0;      // of the part that lies inside (0 for a sheet)
-    double largest_mm = 0.0;      // largest extent of its bounds, whole defect
-    std::string zone;             // "under the table", "under the crown", "at the girdle", "in the pavilion"
-    double depth_mm = 0.0;        // shortest distance from its centre to a facet
-    bool forbidden = false;       // the policy says it must be cut away
+    double volume_mm3 = 0.0;  // of the part that lies inside (0 for a sheet)
+    double largest_mm = 0.0;  // largest extent of its bounds, whole defect
+    std::string zone;  // "under the table", "under the crown", "at the girdle", "in the pavilion"
+    double depth_mm = 0.0;   // shortest distance from its centre to a facet
+    bool forbidden = false;  // the policy says it must be cut away
 };
 
 struct Appraisal {
     double rough_ct = 0.0;
     double finished_ct = 0.0;
-    double loss_ct = 0.0;             // rough - finished
-    double loss_outside_ct = 0.0;     // material outside the design
-    double loss_missing_ct = 0.0;     // not a loss of rough: design weight that the rough lacks
-    double recovery_percent = 0.0;    // finished / rough
-    bool inside = true;               // the design lies wholly inside the rough
+    double loss_ct = 0.0;           // rough - finished
+    double loss_outside_ct = 0.0;   // material outside the design
+    double loss_missing_ct = 0.0;   // not a loss of rough: design weight that the rough lacks
+    double recovery_percent = 0.0;  // finished / rough
+    bool inside = true;             // the design lies wholly inside the rough
     double naturals_mm2 = 0.0;
     std::vector<DefectInside> defects;  // most severe first
-    std::string clarity;              // a sentence; a planning estimate, not a grading report
+    std::string clarity;                // a sentence; a planning estimate, not a grading report
 };
 
 // `cutter` must be made from stone.rough. Pure; any thread.

@@ -15,7 +15,8 @@ class ObstacleTree;  // fit/obstacle_tree.h, private to fit
 
 class Obstacles {
   public:
-    // Source 0 is the skin; source i + 1 is stone.defects[i] (only those that must be cut away are in the tree).
+    // Source 0 is the skin; source i + 1 is stone.defects[i] (only those that must be cut away are
+    // in the tree).
     explicit Obstacles(const Stone& stone, Progress* progress = nullptr);
     ~Obstacles();
     Obstacles(Obstacles&&) noexcept;

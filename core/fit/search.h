@@ -19,10 +19,10 @@ struct FitLimit {
 };
 
 struct FitOptions {
-    double seconds = 10.0;        // <= 0: no limit by time
-    long long poses = 0;          // > 0: ends after about so many pose queries, whatever the time
+    double seconds = 10.0;  // <= 0: no limit by time
+    long long poses = 0;    // > 0: ends after about so many pose queries, whatever the time
     std::uint64_t seed = 1;
-    int threads = 0;              // 0: as many as the machine has
+    int threads = 0;                                 // 0: as many as the machine has
     std::function<void(const Placement&)> onBetter;  // called from one thread at a time
 };
 

@@ -15,8 +15,8 @@
 namespace macle {
 
 struct SolidFace {
-    int facet = 0;                  // index into the part's facets
-    std::vector<int> corners;       // indices of vertices, counter-clockwise from outside
+    int facet = 0;             // index into the part's facets
+    std::vector<int> corners;  // indices of vertices, counter-clockwise from outside
     double area = 0.0;
 };
 

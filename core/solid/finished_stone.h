@@ -13,18 +13,18 @@ namespace macle {
 
 struct Natural {
     double area_mm2 = 0.0;
-    double depth_mm = 0.0;   // how far the skin lies inside the design at most
+    double depth_mm = 0.0;  // how far the skin lies inside the design at most
     Eigen::Vector3d place_mm = Eigen::Vector3d::Zero();  // where it lies deepest
-    bool girdleOnly = false;  // touches no plane but girdle flats
+    bool girdleOnly = false;                             // touches no plane but girdle flats
 };
 
 struct FinishedStone {
     double volume_mm3 = 0.0;
     double design_mm3 = 0.0;
-    double missing_mm3 = 0.0;  // design - finished
-    bool inside = true;        // the design lies inside the rough; no naturals
+    double missing_mm3 = 0.0;       // design - finished
+    bool inside = true;             // the design lies inside the rough; no naturals
     std::vector<Natural> naturals;  // largest first
-    TriangleMesh mesh;         // closed surface of the finished stone (empty when not asked for)
+    TriangleMesh mesh;  // closed surface of the finished stone (empty when not asked for)
 };
 
 // Prepared rough for repeated intersections: a bounding-box tree over the skin.

@@ -57,9 +57,9 @@ void writeDefects(const std::vector<Defect>& defects, const std::filesystem::pat
 // Order: by first member. Names "cluster 1", ...
 std::vector<DefectCluster> clusterByDistance(std::vector<Defect>& defects, double distance_mm);
 
-const char* kindName(DefectKind kind);                  // "crystal", "grain line", ...
-DefectKind kindFromName(const std::string& name);       // throws Error{BadInput}
-const char* policyName(DefectPolicy policy);            // "must be cut away", "may stay"
-DefectPolicy policyFromName(const std::string& name);   // throws Error{BadInput}
+const char* kindName(DefectKind kind);                 // "crystal", "grain line", ...
+DefectKind kindFromName(const std::string& name);      // throws Error{BadInput}
+const char* policyName(DefectPolicy policy);           // "must be cut away", "may stay"
+DefectPolicy policyFromName(const std::string& name);  // throws Error{BadInput}
 
 }  // namespace macle
