@@ -1,0 +1,179 @@
+#include "core/appraise/defect_inside.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "core/base/error.h"
+#include "core/base/tolerance.h"
+
+namespace macle {
+namespace {
+
+using Eigen::Vector2d;
+using Eigen::Vector3d;
+
+// Sutherland and Hodgman, one plane.
+void clip(std::vector<Vector3d>& polygon, const Vector3d& normal, double offset_mm) {
+    std::vector<Vector3d> kept;
+    kept.reserve(polygon.size() + 1);
+    for (std::size_t i = 0; i < polygon.size(); ++i) {
+        const Vector3d& p = polygon[i];
+        const Vector3d& q = polygon[(i + 1) % polygon.size()];
+        const double hp = normal.dot(p) - offset_mm;
+        const double hq = normal.dot(q) - offset_mm;
+        if (hp <= 0.0) kept.push_back(p);
+        if ((hp <= 0.0) != (hq <= 0.0)) kept.push_back(p + (q - p) * (hp / (hp - hq)));
+    }
+    polygon.swap(kept);
+}
+
+// Even-odd rule.
+bool insideOutline(const std::vector<Vector2d>& outline, const Vector2d& point) {
+    bool inside = false;
+    for (std::size_t i = 0, j = outline.size() - 1; i < outline.size(); j = i++) {
+        const Vector2d& a = outline[i];
+        const Vector2d& b = outline[j];
+        if ((a.y() > point.y()) != (b.y() > point.y()) &&
+            point.x() < (b.x() - a.x()) * (point.y() - a.y()) / (b.y() - a.y()) + a.x())
+            inside = !inside;
+    }
+    return inside;
+}
+
+}  // namespace
+
+PlacedDesign::PlacedDesign(const Design& design, const Placement& placement)
+    : design_(design), placement_(placement) {
+    bool girdle = false;
+    for (const ConvexPart& facets : design.parts) {
+        const ConvexSolid solid = makeSolid(facets);
+        Part part;
+        for (const SolidFace& face : solid.faces) {
+            const Facet& facet = facets.facets[static_cast<std::size_t>(face.facet)];
+            const Vector3d normal = placement.rotation * facet.normal;
+            part.planes.push_back({normal, placement.size_mm * facet.distance +
+                                               normal.dot(placement.translation_mm)});
+            if (facet.kind == FacetKind::Table && table_.empty())
+                for (const int corner : face.corners)
+                    table_.push_back(solid.vertices[static_cast<std::size_t>(corner)].head<2>());
+            if (facet.kind == FacetKind::Girdle)
+                for (const int corner : face.corners) {
+                    const double z = solid.vertices[static_cast<std::size_t>(corner)].z();
+                    girdleLow_ = girdle ? std::min(girdleLow_, z) : z;
+                    girdleHigh_ = girdle ? std::max(girdleHigh_, z) : z;
+                    girdle = true;
+                }
+        }
+        parts_.push_back(std::move(part));
+    }
+}
+
+// The union's surface is farther than that of the part in which the point lies deepest, or as far.
+double PlacedDesign::depth_mm(const Vector3d& point) const {
+    double deepest = -std::numeric_limits<double>::infinity();
+    for (const Part& part : parts_) {
+        double nearest = std::numeric_limits<double>::infinity();
+        for (const Plane& plane : part.planes)
+            nearest = std::min(nearest, plane.offset_mm - plane.normal.dot(point));
+        deepest = std::max(deepest, nearest);
+    }
+    return std::max(0.0, deepest);
+}
+
+std::string PlacedDesign::zone(const Vector3d& point) const {
+    const Vector3d c =
+        placement_.rotation.conjugate() * (point - placement_.translation_mm) / placement_.size_mm;
+    if (c.z() >= 0.0 && insideOutline(table_, c.head<2>())) return "under the table";
+    const bool underTable = insideOutline(table_, c.head<2>());
+    if (!underTable && c.z() >= girdleLow_ && c.z() <= girdleHigh_) return "at the girdle";
+    return c.z() >= 0.0 ? "under the crown" : "in the pavilion";
+}
+
+bool PlacedDesign::outsideEveryPart(const TriangleMesh& surface) const {
+    return std::all_of(parts_.begin(), parts_.end(), [&](const Part& part) {
+        return std::any_of(part.planes.begin(), part.planes.end(), [&](const Plane& plane) {
+            return std::all_of(
+                surface.vertices.begin(), surface.vertices.end(), [&](const Vector3d& v) {
+                    return plane.normal.dot(v) - plane.offset_mm >= -tolerance::kInside_mm;
+                });
+        });
+    });
+}
+
+bool PlacedDesign::insideOnePart(const TriangleMesh& surface) const {
+    return std::any_of(parts_.begin(), parts_.end(), [&](const Part& part) {
+        return std::all_of(part.planes.begin(), part.planes.end(), [&](const Plane& plane) {
+            return std::all_of(
+                surface.vertices.begin(), surface.vertices.end(), [&](const Vector3d& v) {
+                    return plane.normal.dot(v) - plane.offset_mm <= tolerance::kOnPlane_mm;
+                });
+        });
+    });
+}
+
+// Area-weighted middle of the surface that reaches into a part by more than the tolerance.
+std::optional<Vector3d> PlacedDesign::surfaceCentreInside(const TriangleMesh& surface) const {
+    for (const Part& part : parts_) {
+        Vector3d moment = Vector3d::Zero();
+        double area = 0.0;
+        for (const auto& t : surface.triangles) {
+            std::vector<Vector3d> polygon = {surface.vertices[t[0]], surface.vertices[t[1]],
+                                             surface.vertices[t[2]]};
+            for (const Plane& plane : part.planes) {
+                clip(polygon, plane.normal, plane.offset_mm - tolerance::kInside_mm);
+                if (polygon.size() < 3) break;
+            }
+            for (std::size_t i = 2; i < polygon.size(); ++i) {
+                const double a =
+                    0.5 * (polygon[i - 1] - polygon[0]).cross(polygon[i] - polygon[0]).norm();
+                moment += a * (polygon[0] + polygon[i - 1] + polygon[i]) / 3.0;
+                area += a;
+            }
+        }
+        if (area > 0.0) return moment / area;
+    }
+    return std::nullopt;
+}
+
+std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
+    const TriangleMesh surface = defectSurface(defect);
+    if (surface.empty() || outsideEveryPart(surface)) return std::nullopt;
+
+    DefectInside found;
+    Vector3d place = defectBounds(defect).centre();
+    if (insideOnePart(surface)) {
+        found.volume_mm3 = defectVolume_mm3(defect);
+    } else {
+        const std::optional<Vector3d> centre = surfaceCentreInside(surface);
+        if (std::holds_alternative<Sheet>(defect.shape)) {
+            if (!centre) return std::nullopt;
+            place = *centre;
+        } else {
+            Rough body;
+            body.mesh = surface;
+            body.volume_mm3 = signedVolume_mm3(surface);
+            FinishedStone common;
+            try {
+                common = RoughCutter(body).finish(design_, placement_, false);
+            } catch (const Error& error) {
+                if (error.code() != ErrorCode::NoSolution) throw;
+                return std::nullopt;
+            }
+            if (!common.inside && !centre) return std::nullopt;  // they only touch
+            place = common.inside ? placement_.translation_mm : *centre;
+            // The surface encloses an ellipsoid; the share inside is applied to its own volume.
+            found.volume_mm3 = defectVolume_mm3(defect) * common.volume_mm3 / body.volume_mm3;
+        }
+    }
+    found.name = defect.name;
+    found.kind = kindName(defect.kind);
+    found.severity = defect.severity;
+    found.largest_mm = defectBounds(defect).extent().maxCoeff();
+    found.zone = zone(place);
+    found.depth_mm = depth_mm(place);
+    found.forbidden = defect.policy == DefectPolicy::MustBeCutAway;
+    return found;
+}
+
+}  // namespace macle
