@@ -1,40 +1,25 @@
 #include "core/solid/convex_solid.h"
 
-#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
-#include <CGAL/Exact_rational.h>
-#include <CGAL/Surface_mesh.h>
-#include <CGAL/convex_hull_3.h>
-
 #include <Eigen/Geometry>
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <map>
 #include <numeric>
-#include <optional>
+#include <tuple>
 #include <utility>
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/tolerance.h"
+#include "core/solid/facet_meets.h"
 
 namespace macle {
 
 namespace {
 
 using Eigen::Vector3d;
-using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
-using Triple = std::array<int, 3>;  // facets, counter-clockwise from outside
 
-// A "solid" this many times larger than its farthest facet's distance is one whose planes are
-// parallel up to rounding.
-constexpr double kUnboundedReach = 1e6;
 constexpr std::size_t kMostParts = 10;
-
-[[noreturn]] void unbounded() {
-    throw Error(ErrorCode::NoSolution, "The facets do not enclose a solid: it runs to infinity.",
-                "Add the facets that close it, or correct their angles.");
-}
 
 void checkPlanes(const std::vector<Facet>& facets) {
     for (const Facet& facet : facets) {
@@ -55,148 +40,38 @@ void checkPlanes(const std::vector<Facet>& facets) {
     }
 }
 
-// --- The dual hull ----------------------------------------------------------------------------
-
-bool spanSpace(const std::vector<Kernel::Point_3>& points) {
-    const auto& a = points.front();
-    std::size_t i = 1;
-    while (i < points.size() && points[i] == a)
-        ++i;
-    std::size_t j = i;
-    while (j < points.size() && CGAL::collinear(a, points[i], points[j]))
-        ++j;
-    for (std::size_t k = j; k < points.size(); ++k)
-        if (!CGAL::coplanar(a, points[i], points[j], points[k])) return true;
-    return false;
-}
-
-// Triangles of the hull of the dual points, as facet indices. The origin lies strictly inside
-// (exactly tested), which is the same as the solid being bounded.
-std::vector<Triple> dualHull(const std::vector<Vector3d>& duals) {
-    std::vector<Kernel::Point_3> points;
-    std::map<std::array<double, 3>, int> facetOf;  // the first of equal planes counts
-    for (std::size_t k = 0; k < duals.size(); ++k) {
-        const Vector3d& q = duals[k];
-        points.emplace_back(q.x(), q.y(), q.z());
-        facetOf.emplace(std::array{q.x(), q.y(), q.z()}, static_cast<int>(k));
-    }
-    if (points.size() < 4 || !spanSpace(points)) unbounded();
-
-    CGAL::Surface_mesh<Kernel::Point_3> hull;
-    CGAL::convex_hull_3(points.begin(), points.end(), hull);
-
-    std::vector<Triple> triangles;
-    triangles.reserve(hull.number_of_faces());
-    for (const auto face : hull.faces()) {
-        std::array<Kernel::Point_3, 3> p;
-        Triple triple{};
-        std::size_t count = 0;
-        for (const auto vertex : hull.vertices_around_face(hull.halfedge(face))) {
-            require(count < 3, "the dual hull is triangulated");
-            p[count] = hull.point(vertex);
-            triple[count] = facetOf.at({p[count].x(), p[count].y(), p[count].z()});
-            ++count;
-        }
-        require(count == 3, "the dual hull is triangulated");
-        if (CGAL::orientation(p[0], p[1], p[2], Kernel::Point_3(CGAL::ORIGIN)) != CGAL::NEGATIVE)
-            unbounded();
-        triangles.push_back(triple);
-    }
-    return triangles;
-}
-
-// --- From dual triangles to vertices ----------------------------------------------------------
-
-struct RawVertex {
-    Vector3d point;
-    double sharpness;  // determinant of the unit normals: how well the three planes fix the point
-};
-
-Vector3d exactMeet(const Vector3d& q0, const Vector3d& q1, const Vector3d& q2) {
-    using Number = CGAL::Exact_rational;
-    const auto difference = [](const Vector3d& a, const Vector3d& b) {
-        return std::array<Number, 3>{Number(a.x()) - Number(b.x()), Number(a.y()) - Number(b.y()),
-                                     Number(a.z()) - Number(b.z())};
-    };
-    const auto u = difference(q1, q0);
-    const auto v = difference(q2, q0);
-    const std::array<Number, 3> n{u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2],
-                                  u[0] * v[1] - u[1] * v[0]};
-    const Number scale = Number(q0.x()) * n[0] + Number(q0.y()) * n[1] + Number(q0.z()) * n[2];
-    return {CGAL::to_double(Number(n[0] / scale)), CGAL::to_double(Number(n[1] / scale)),
-            CGAL::to_double(Number(n[2] / scale))};
-}
-
-// The point where q.x = 1 for the three duals q. Plain arithmetic where it keeps twelve digits,
-// exact where the planes nearly share a line (meets by construction split into such slivers).
-RawVertex meet(const Vector3d& q0, const Vector3d& q1, const Vector3d& q2) {
-    const Vector3d u = q1 - q0;
-    const Vector3d v = q2 - q0;
-    const Vector3d n = u.cross(v);
-    const double scale = q0.dot(n);
-    const double length = n.norm();
-    const double reach = std::max({q0.norm(), q1.norm(), q2.norm()});
-    const double sharpness = scale / (q0.norm() * q1.norm() * q2.norm());
-    constexpr double kSafe = 1e-4;  // of a digit loss of four out of sixteen
-    const bool safe =
-        length > kSafe * reach * std::max(u.norm(), v.norm()) && scale > kSafe * reach * length;
-    return {safe ? Vector3d(n / scale) : exactMeet(q0, q1, q2), sharpness};
-}
-
-// Triangles round each facet's dual point, counter-clockwise: the corners of its face.
-std::vector<std::vector<int>> facesFromHull(const std::vector<Triple>& triangles,
-                                            std::size_t facetCount) {
-    std::map<std::pair<int, int>, int> triangleOf;  // directed edge -> triangle on its left
-    std::vector<int> first(facetCount, -1);
-    for (std::size_t t = 0; t < triangles.size(); ++t)
-        for (std::size_t c = 0; c < 3; ++c) {
-            const int from = triangles[t][c];
-            const int to = triangles[t][(c + 1) % 3];
-            require(triangleOf.emplace(std::pair(from, to), static_cast<int>(t)).second,
-                    "each directed edge of the dual hull is used once");
-            first[static_cast<std::size_t>(from)] = to;
-        }
-    std::vector<std::vector<int>> faces(facetCount);
-    for (std::size_t k = 0; k < facetCount; ++k) {
-        if (first[k] < 0) continue;
-        const int self = static_cast<int>(k);
-        int next = first[k];
-        do {
-            const auto place = triangleOf.find({self, next});
-            require(place != triangleOf.end() && faces[k].size() < triangles.size(),
-                    "the dual hull is closed");
-            faces[k].push_back(place->second);
-            const Triple& t = triangles[static_cast<std::size_t>(place->second)];
-            const auto at = std::find(t.begin(), t.end(), self) - t.begin();
-            next = t[static_cast<std::size_t>((at + 2) % 3)];
-        } while (next != first[k]);
-    }
-    return faces;
-}
-
-// --- Merging ----------------------------------------------------------------------------------
-
+// Vertices taken for one. A group never grows wider than allowed, so that a ring of short edges
+// does not draw its vertices far off their planes.
 class Groups {
   public:
-    explicit Groups(std::size_t count) : parent_(count) {
+    Groups(const std::vector<FacetMeet>& raw, double widest)
+        : parent_(raw.size()), widest_(widest) {
         std::iota(parent_.begin(), parent_.end(), 0);
+        for (const FacetMeet& vertex : raw)
+            boxes_.emplace_back(vertex.point);
     }
     int root(int k) {
-        while (parent_[static_cast<std::size_t>(k)] != k) {
-            int& up = parent_[static_cast<std::size_t>(k)];
-            up = parent_[static_cast<std::size_t>(up)];
-            k = up;
+        while (parent_[index(k)] != k) {
+            parent_[index(k)] = parent_[index(parent_[index(k)])];
+            k = parent_[index(k)];
         }
         return k;
     }
-    void unite(int a, int b) {
-        const int first = root(a);
-        const int second = root(b);
-        parent_[static_cast<std::size_t>(std::max(first, second))] = std::min(first, second);
+    void uniteWithin(int a, int b) {
+        const int low = std::min(root(a), root(b));
+        const int high = std::max(root(a), root(b));
+        const Eigen::AlignedBox3d both = boxes_[index(low)].merged(boxes_[index(high)]);
+        if (low == high || both.diagonal().norm() >= widest_) return;
+        parent_[index(high)] = low;
+        boxes_[index(low)] = both;
     }
 
   private:
+    static std::size_t index(int k) { return static_cast<std::size_t>(k); }
+
     std::vector<int> parent_;
+    std::vector<Eigen::AlignedBox3d> boxes_;
+    double widest_;
 };
 
 // Walks the edges of the polygon: visit(corner, next corner).
@@ -221,44 +96,82 @@ struct Merged {
     double moved = 0.0;  // farthest any vertex was moved by merging
 };
 
-// Contracts every edge shorter than the tolerance; a face left with fewer than three corners has
-// collapsed and its neighbours share the remaining edge.
-Merged merge(const std::vector<RawVertex>& raw, const std::vector<std::vector<int>>& rawFaces,
-             double tooShort) {
-    const auto at = [&](int k) -> const RawVertex& { return raw[static_cast<std::size_t>(k)]; };
-    Groups groups(raw.size());
-    for (const auto& corners : rawFaces)
+// Contracts the edges shorter than the tolerance, shortest first.
+std::vector<int> groupsOf(const std::vector<FacetMeet>& raw,
+                          const std::vector<std::vector<int>>& faces, double tooShort) {
+    std::vector<std::tuple<double, int, int>> shortEdges;
+    for (const auto& corners : faces)
         eachEdge(corners, [&](int a, int b) {
-            if ((at(a).point - at(b).point).norm() < tooShort) groups.unite(a, b);
+            const double length =
+                (raw[static_cast<std::size_t>(a)].point - raw[static_cast<std::size_t>(b)].point)
+                    .norm();
+            if (a < b && length < tooShort) shortEdges.emplace_back(length, a, b);
         });
+    std::sort(shortEdges.begin(), shortEdges.end());
+    Groups groups(raw, tooShort);
+    for (const auto& [length, a, b] : shortEdges)
+        groups.uniteWithin(a, b);
+    std::vector<int> roots(raw.size());
+    for (std::size_t k = 0; k < raw.size(); ++k)
+        roots[k] = groups.root(static_cast<int>(k));
+    return roots;
+}
+
+// Drops repeated corners, faces left with fewer than three (their neighbours share the remaining
+// edge), and vertices left with two faces only (they lie on the edge between them).
+void dropCollapsed(std::vector<std::vector<int>>& faces, std::size_t vertexCount) {
+    for (bool changed = true; changed;) {
+        changed = false;
+        std::vector<int> uses(vertexCount, 0);
+        for (auto& corners : faces) {
+            corners.erase(std::unique(corners.begin(), corners.end()), corners.end());
+            while (corners.size() > 1 && corners.front() == corners.back())
+                corners.pop_back();
+            if (corners.size() < 3) corners.clear();
+            for (const int corner : corners)
+                ++uses[static_cast<std::size_t>(corner)];
+        }
+        for (auto& corners : faces) {
+            const auto onEdge = [&](int corner) {
+                return uses[static_cast<std::size_t>(corner)] < 3;
+            };
+            changed = std::erase_if(corners, onEdge) > 0 || changed;
+        }
+    }
+}
+
+Merged merge(const std::vector<FacetMeet>& raw, std::vector<std::vector<int>> faces,
+             double tooShort) {
+    const std::vector<int> roots = groupsOf(raw, faces, tooShort);
+    // A group stands where its planes fix a point best.
     std::vector<int> sharpest(raw.size(), -1);
     for (std::size_t k = 0; k < raw.size(); ++k) {
-        int& best = sharpest[static_cast<std::size_t>(groups.root(static_cast<int>(k)))];
-        if (best < 0 || raw[k].sharpness > at(best).sharpness) best = static_cast<int>(k);
+        int& best = sharpest[static_cast<std::size_t>(roots[k])];
+        if (best < 0 || raw[k].sharpness > raw[static_cast<std::size_t>(best)].sharpness)
+            best = static_cast<int>(k);
     }
+    const auto place = [&](int root) {
+        return raw[static_cast<std::size_t>(sharpest[static_cast<std::size_t>(root)])].point;
+    };
 
     Merged merged;
-    for (std::size_t k = 0; k < raw.size(); ++k) {
-        const int chosen = sharpest[static_cast<std::size_t>(groups.root(static_cast<int>(k)))];
-        merged.moved = std::max(merged.moved, (raw[k].point - at(chosen).point).norm());
-    }
+    for (std::size_t k = 0; k < raw.size(); ++k)
+        merged.moved = std::max(merged.moved, (raw[k].point - place(roots[k])).norm());
+    for (auto& corners : faces)
+        for (int& corner : corners)
+            corner = roots[static_cast<std::size_t>(corner)];
+    dropCollapsed(faces, raw.size());
+
     std::vector<int> number(raw.size(), -1);
-    for (std::size_t k = 0; k < rawFaces.size(); ++k) {
-        std::vector<int> corners;
-        for (const int corner : rawFaces[k]) {
-            const int root = groups.root(corner);
-            if (corners.empty() || corners.back() != root) corners.push_back(root);
-        }
-        while (corners.size() > 1 && corners.front() == corners.back())
-            corners.pop_back();
-        if (corners.size() < 3) continue;
+    for (std::size_t k = 0; k < faces.size(); ++k) {
+        if (faces[k].empty()) continue;
         SolidFace face;
         face.facet = static_cast<int>(k);
-        for (const int root : corners) {
+        for (const int root : faces[k]) {
             int& index = number[static_cast<std::size_t>(root)];
             if (index < 0) {
                 index = static_cast<int>(merged.solid.vertices.size());
-                merged.solid.vertices.push_back(at(sharpest[static_cast<std::size_t>(root)]).point);
+                merged.solid.vertices.push_back(place(root));
             }
             face.corners.push_back(index);
         }
@@ -316,34 +229,18 @@ double divergenceVolume(const ConvexSolid& solid) {
 ConvexSolid makeSolid(const ConvexPart& part) {
     const std::vector<Facet>& facets = part.facets;
     checkPlanes(facets);
-    std::vector<Vector3d> duals;
-    double farthest = 0.0;
-    for (const Facet& facet : facets) {
-        duals.push_back(facet.normal / facet.distance);
-        farthest = std::max(farthest, facet.distance);
-    }
-
-    const std::vector<Triple> triangles = dualHull(duals);
-    std::vector<RawVertex> raw;
-    double reach = 0.0;
-    for (const Triple& t : triangles) {
-        const auto dual = [&](std::size_t c) { return duals[static_cast<std::size_t>(t[c])]; };
-        raw.push_back(meet(dual(0), dual(1), dual(2)));
-        reach = std::max(reach, raw.back().point.norm());
-    }
-    if (!(reach <= kUnboundedReach * farthest)) unbounded();
+    const FacetMeets raw = facetMeets(facets);
 
     // The first volume, from planes and areas before any merging: exact for the planes as given.
-    const std::vector<std::vector<int>> rawFaces = facesFromHull(triangles, facets.size());
-    const auto rawPoint = [&](int k) { return raw[static_cast<std::size_t>(k)].point; };
+    const auto meetPoint = [&](int k) { return raw.meets[static_cast<std::size_t>(k)].point; };
     double volume = 0.0;
     for (std::size_t k = 0; k < facets.size(); ++k)
-        if (!rawFaces[k].empty())
+        if (!raw.faces[k].empty())
             volume +=
-                facets[k].distance * polygonArea(rawFaces[k], facets[k].normal, rawPoint) / 3.0;
+                facets[k].distance * polygonArea(raw.faces[k], facets[k].normal, meetPoint) / 3.0;
 
-    const double scale = std::max(1.0, reach);
-    Merged merged = merge(raw, rawFaces, tolerance::kMergeVertex_mm * scale);
+    const double scale = std::max(1.0, raw.reach);
+    Merged merged = merge(raw.meets, raw.faces, tolerance::kMergeVertex_mm * scale);
     ConvexSolid solid = std::move(merged.solid);
     const auto point = [&](int k) { return solid.vertices[static_cast<std::size_t>(k)]; };
     double surface = 0.0;
