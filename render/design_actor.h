@@ -1,0 +1,57 @@
+// The cut at its placement: facets near white, dark lines between them. When the exact finished
+// stone is given it takes the design's place, with the skin left on it in a quiet tint.
+#pragma once
+
+#include <vtkActor.h>
+#include <vtkMatrix4x4.h>
+#include <vtkNew.h>
+#include <vtkOpenGLPolyDataMapper.h>
+#include <vtkPolyData.h>
+
+#include "core/cut/placement.h"
+#include "core/solid/convex_solid.h"
+#include "render/palette.h"
+
+class vtkPlane;
+
+namespace macle::render {
+
+class OrderedRenderer;
+
+class DesignActor {
+  public:
+    explicit DesignActor(OrderedRenderer& renderer);
+
+    void setParts(const std::vector<ConvexSolid>& partsForSizeOne);
+    void setPlacement(const Placement& placement);  // O(1)
+    void setFinished(const TriangleMesh& mesh);     // stone frame; empty restores the design
+    void setPalette(const Palette& colours);
+    void setVisible(bool visible);
+    void clip(vtkPlane* plane);
+
+    bool empty() const { return parts_.empty(); }
+    const Placement& placement() const { return placement_; }
+    const std::vector<ConvexSolid>& parts() const { return parts_; }
+
+  private:
+    void applyVisibility();
+
+    struct Layer {
+        vtkNew<vtkOpenGLPolyDataMapper> mapper;
+        vtkNew<vtkActor> actor;
+    };
+    std::vector<Layer*> all();
+
+    Layer faces_;          // cut frame, size 1
+    Layer lines_;          // cut frame, size 1
+    Layer finishedFaces_;  // stone frame
+    Layer finishedSkin_;   // stone frame
+    Layer finishedLines_;  // stone frame
+    vtkNew<vtkMatrix4x4> matrix_;
+    std::vector<ConvexSolid> parts_;
+    Placement placement_;
+    bool finished_ = false;
+    bool visible_ = true;
+};
+
+}  // namespace macle::render

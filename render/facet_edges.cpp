@@ -1,0 +1,261 @@
+#include "render/facet_edges.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numbers>
+#include <optional>
+#include <utility>
+
+namespace macle::render {
+
+namespace {
+
+struct Plane {
+    Eigen::Vector3d normal = Eigen::Vector3d::UnitZ();
+    double distance = 0.0;
+    double above(const Eigen::Vector3d& point) const { return normal.dot(point) - distance; }
+};
+
+std::vector<Plane> facePlanes(const ConvexSolid& part) {
+    std::vector<Plane> planes;
+    for (const SolidFace& face : part.faces) {
+        Plane plane;
+        plane.normal.setZero();
+        const std::size_t count = face.corners.size();
+        const auto corner = [&](std::size_t index) -> const Eigen::Vector3d& {
+            return part.vertices.at(static_cast<std::size_t>(face.corners[index % count]));
+        };
+        for (std::size_t i = 0; i < count; ++i)
+            plane.normal += corner(i).cross(corner(i + 1));
+        plane.normal.normalize();
+        double sum = 0.0;
+        for (std::size_t i = 0; i < count; ++i)
+            sum += plane.normal.dot(corner(i));
+        plane.distance = sum / static_cast<double>(count);
+        planes.push_back(plane);
+    }
+    return planes;
+}
+
+double extentOf(const std::vector<ConvexSolid>& parts) {
+    double most = 0.0;
+    for (const ConvexSolid& part : parts)
+        for (const Eigen::Vector3d& vertex : part.vertices)
+            most = std::max(most, vertex.norm());
+    return most;
+}
+
+using Interval = std::pair<double, double>;
+
+// The stretch of a segment inside a convex body, as parameters 0..1.
+std::optional<Interval> insideStretch(const Segment& segment, const std::vector<Plane>& planes,
+                                      double slack) {
+    double low = 0.0;
+    double high = 1.0;
+    for (const Plane& plane : planes) {
+        const double from = plane.above(segment.from) - slack;
+        const double to = plane.above(segment.to) - slack;
+        if (from > 0.0 && to > 0.0) return std::nullopt;
+        if (from <= 0.0 && to <= 0.0) continue;
+        const double cross = from / (from - to);
+        if (from > 0.0) {
+            low = std::max(low, cross);
+        } else {
+            high = std::min(high, cross);
+        }
+        if (low >= high) return std::nullopt;
+    }
+    return Interval{low, high};
+}
+
+Eigen::Vector3d along(const Segment& segment, double share) {
+    return segment.from + share * (segment.to - segment.from);
+}
+
+// What of the segment lies outside all the bodies.
+void addOutside(const Segment& segment, const std::vector<std::vector<Plane>>& bodies,
+                std::size_t own, double slack, std::vector<Segment>& out) {
+    std::vector<Interval> hidden;
+    for (std::size_t body = 0; body < bodies.size(); ++body) {
+        if (body == own) continue;
+        if (const auto stretch = insideStretch(segment, bodies[body], slack))
+            hidden.push_back(*stretch);
+    }
+    std::sort(hidden.begin(), hidden.end());
+    double at = 0.0;
+    const double least = slack / std::max((segment.to - segment.from).norm(), slack);
+    for (const Interval& interval : hidden) {
+        if (interval.first - at > least)
+            out.push_back({along(segment, at), along(segment, interval.first)});
+        at = std::max(at, interval.second);
+    }
+    if (1.0 - at > least) out.push_back({along(segment, at), segment.to});
+}
+
+// Where two faces of different parts cross.
+std::optional<Segment> crossing(const Plane& a, const std::vector<Plane>& bodyA, const Plane& b,
+                                const std::vector<Plane>& bodyB, double reach, double slack) {
+    const Eigen::Vector3d direction = a.normal.cross(b.normal);
+    const double size = direction.squaredNorm();
+    if (size < 1e-12) return std::nullopt;  // parallel planes share no single line
+    const Eigen::Vector3d point =
+        (a.distance * b.normal.cross(direction) + b.distance * direction.cross(a.normal)) / size;
+    const Eigen::Vector3d unit = direction / std::sqrt(size);
+    const Segment line{point - reach * unit, point + reach * unit};
+    const auto inA = insideStretch(line, bodyA, slack);
+    const auto inB = insideStretch(line, bodyB, slack);
+    if (!inA || !inB) return std::nullopt;
+    const double low = std::max(inA->first, inB->first);
+    const double high = std::min(inA->second, inB->second);
+    if ((high - low) * 2.0 * reach < 4.0 * slack) return std::nullopt;
+    return Segment{along(line, low), along(line, high)};
+}
+
+using EdgeKey = std::pair<std::uint32_t, std::uint32_t>;
+
+EdgeKey edgeKey(std::uint32_t a, std::uint32_t b) {
+    return a < b ? EdgeKey{a, b} : EdgeKey{b, a};
+}
+
+constexpr int kSkin = -1;
+
+Eigen::Vector3d triangleNormal(const TriangleMesh& mesh,
+                               const std::array<std::uint32_t, 3>& triangle) {
+    const Eigen::Vector3d& a = mesh.vertices.at(triangle[0]);
+    return (mesh.vertices.at(triangle[1]) - a).cross(mesh.vertices.at(triangle[2]) - a);
+}
+
+// Patches of neighbours in one plane; a triangle alone in its plane counts as skin.
+std::vector<int> facetsByFlatness(const TriangleMesh& mesh) {
+    constexpr double kOnePlane_deg = 0.01;
+    const double cosine = std::cos(kOnePlane_deg * std::numbers::pi / 180.0);
+    std::vector<int> patch(mesh.triangles.size());
+    for (std::size_t i = 0; i < patch.size(); ++i)
+        patch[i] = static_cast<int>(i);
+    const auto root = [&](int index) {
+        while (patch[static_cast<std::size_t>(index)] != index)
+            index = patch[static_cast<std::size_t>(index)];
+        return index;
+    };
+    std::vector<int> size(patch.size(), 1);
+    std::map<EdgeKey, int> seen;
+    for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
+        const Eigen::Vector3d normal = triangleNormal(mesh, mesh.triangles[i]).normalized();
+        for (std::size_t k = 0; k < 3; ++k) {
+            const EdgeKey key = edgeKey(mesh.triangles[i][k], mesh.triangles[i][(k + 1) % 3]);
+            const auto [place, fresh] = seen.try_emplace(key, static_cast<int>(i));
+            if (fresh) continue;
+            const auto& other = mesh.triangles[static_cast<std::size_t>(place->second)];
+            if (triangleNormal(mesh, other).normalized().dot(normal) < cosine) continue;
+            int a = root(place->second);
+            int b = root(static_cast<int>(i));
+            if (a == b) continue;
+            if (size[static_cast<std::size_t>(a)] < size[static_cast<std::size_t>(b)])
+                std::swap(a, b);
+            patch[static_cast<std::size_t>(b)] = a;
+            size[static_cast<std::size_t>(a)] += size[static_cast<std::size_t>(b)];
+        }
+    }
+    std::vector<int> facets;
+    for (std::size_t i = 0; i < patch.size(); ++i) {
+        const int top = root(static_cast<int>(i));
+        facets.push_back(size[static_cast<std::size_t>(top)] > 1 ? top : kSkin);
+    }
+    return facets;
+}
+
+// The facet each triangle lies on, counted through all parts.
+std::vector<int> facetsByPlane(const TriangleMesh& mesh, const std::vector<ConvexSolid>& parts,
+                               const Placement& placement) {
+    std::vector<Plane> planes;
+    for (const ConvexSolid& part : parts)
+        for (const Plane& plane : facePlanes(placed(part, placement)))
+            planes.push_back(plane);
+    // Finished corners are rounded once from exact arithmetic; this is far above that and far
+    // below anything that can be seen.
+    const double slack = 1e-6 * std::max(placement.size_mm, 1.0);
+    std::vector<int> facets;
+    facets.reserve(mesh.triangles.size());
+    for (const auto& triangle : mesh.triangles) {
+        const Eigen::Vector3d normal = triangleNormal(mesh, triangle);
+        int best = kSkin;
+        double least = slack;
+        for (std::size_t k = 0; k < planes.size(); ++k) {
+            if (planes[k].normal.dot(normal) < 0.0) continue;
+            double off = 0.0;
+            for (const std::uint32_t corner : triangle)
+                off = std::max(off, std::abs(planes[k].above(mesh.vertices.at(corner))));
+            if (off < least) {
+                least = off;
+                best = static_cast<int>(k);
+            }
+        }
+        facets.push_back(best);
+    }
+    return facets;
+}
+
+}  // namespace
+
+std::vector<Segment> facetEdges(const std::vector<ConvexSolid>& parts) {
+    std::vector<std::vector<Plane>> bodies;
+    for (const ConvexSolid& part : parts)
+        bodies.push_back(facePlanes(part));
+    const double slack = 1e-6 * extentOf(parts);
+    std::vector<Segment> segments;
+    for (std::size_t body = 0; body < parts.size(); ++body) {
+        const ConvexSolid& part = parts[body];
+        for (const SolidFace& face : part.faces) {
+            for (std::size_t i = 0; i < face.corners.size(); ++i) {
+                const int from = face.corners[i];
+                const int to = face.corners[(i + 1) % face.corners.size()];
+                if (from > to) continue;  // its other face draws it
+                addOutside({part.vertices.at(static_cast<std::size_t>(from)),
+                            part.vertices.at(static_cast<std::size_t>(to))},
+                           bodies, body, slack, segments);
+            }
+        }
+    }
+    const double reach = 4.0 * extentOf(parts);
+    for (std::size_t one = 0; one < parts.size(); ++one) {
+        for (std::size_t two = one + 1; two < parts.size(); ++two) {
+            for (const Plane& a : bodies[one]) {
+                for (const Plane& b : bodies[two]) {
+                    if (const auto seam = crossing(a, bodies[one], b, bodies[two], reach, slack))
+                        segments.push_back(*seam);
+                }
+            }
+        }
+    }
+    return segments;
+}
+
+FinishedSurface splitFinished(const TriangleMesh& mesh, const std::vector<ConvexSolid>& parts,
+                              const Placement& placement) {
+    const std::vector<int> facets =
+        parts.empty() ? facetsByFlatness(mesh) : facetsByPlane(mesh, parts, placement);
+    FinishedSurface result;
+    std::map<std::pair<int, std::uint32_t>, std::uint32_t> corners;
+    std::map<EdgeKey, std::pair<int, int>> edges;  // facet and count of triangles seen
+    for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
+        const auto& triangle = mesh.triangles[i];
+        TriangleMesh& target = facets[i] == kSkin ? result.skin : result.facets;
+        std::array<std::uint32_t, 3> own{};
+        for (std::size_t k = 0; k < 3; ++k) {
+            const auto [place, fresh] = corners.try_emplace(
+                {facets[i], triangle[k]}, static_cast<std::uint32_t>(target.vertices.size()));
+            if (fresh) target.vertices.push_back(mesh.vertices.at(triangle[k]));
+            own[k] = place->second;
+            const std::uint32_t from = triangle[k];
+            const std::uint32_t to = triangle[(k + 1) % 3];
+            const auto [edge, first] = edges.try_emplace(edgeKey(from, to), facets[i], 1);
+            if (!first && edge->second.first != facets[i])
+                result.edges.push_back({mesh.vertices.at(from), mesh.vertices.at(to)});
+        }
+        target.triangles.push_back(own);
+    }
+    return result;
+}
+
+}  // namespace macle::render

@@ -1,0 +1,26 @@
+// Which lines to draw: between different facets, never across one.
+#pragma once
+
+#include <vector>
+
+#include "core/cut/placement.h"
+#include "core/solid/convex_solid.h"
+#include "render/poly_data.h"
+
+namespace macle::render {
+
+// Edges of the union of the parts: of each part what lies outside the others, and the seams where
+// the parts cross. Units of the input.
+std::vector<Segment> facetEdges(const std::vector<ConvexSolid>& parts);
+
+// The finished stone's triangles told apart: on a facet of the placed design, or left of the skin.
+struct FinishedSurface {
+    TriangleMesh facets;         // corners repeated per facet, so that shading stays flat
+    TriangleMesh skin;           // corners shared, so that shading is smooth
+    std::vector<Segment> edges;  // facet against facet, and facet against skin
+};
+// Without parts, triangles that share a plane with a neighbour count as facets.
+FinishedSurface splitFinished(const TriangleMesh& mesh, const std::vector<ConvexSolid>& parts,
+                              const Placement& placement);
+
+}  // namespace macle::render

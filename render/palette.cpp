@@ -1,0 +1,73 @@
+#include "render/palette.h"
+
+#include <vtkActor.h>
+#include <vtkProperty.h>
+
+#include <algorithm>
+
+namespace macle::render {
+
+namespace {
+
+// Entries 76, 115, 153, 192 and 230 of the 256 of matplotlib's magma (0.30, 0.45, ... 0.90 of its
+// length), `_magma_data` in lib/matplotlib/_cm_listed.py, released under CC0 by its authors. The
+// two ends are left out: black is lost in the dark theme, and near white belongs to the stone.
+constexpr std::array<Rgb, 5> kMagma = {{
+    {0.390384, 0.100379, 0.501864},
+    {0.632805, 0.187893, 0.495332},
+    {0.868793, 0.287728, 0.409303},
+    {0.986700, 0.535582, 0.382210},
+    {0.995680, 0.812706, 0.572645},
+}};
+
+// Blue and sky blue of M. Okabe and K. Ito, "Color Universal Design" (2008): neither is on magma.
+constexpr Rgb kBlue = {0.0 / 255, 114.0 / 255, 178.0 / 255};
+constexpr Rgb kSkyBlue = {86.0 / 255, 180.0 / 255, 233.0 / 255};
+
+constexpr Rgb grey(double value) {
+    return {value, value, value};
+}
+
+constexpr Palette kLight = {
+    .background = grey(0.76),
+    .rough = grey(0.40),
+    .roughOpacity = 0.09,
+    .rimOpacity = 0.62,
+    .skin = {0.66, 0.65, 0.63},
+    .stone = grey(1.0),
+    .edge = grey(0.10),
+    .limit = kBlue,
+    .halo = grey(1.0),
+    .text = grey(0.12),
+    .highlight = kBlue,
+};
+
+constexpr Palette kDark = {
+    .background = grey(0.15),
+    .rough = grey(0.66),
+    .roughOpacity = 0.08,
+    .rimOpacity = 0.55,
+    .skin = {0.60, 0.59, 0.57},
+    .stone = grey(1.0),
+    .edge = grey(0.08),
+    .limit = kSkyBlue,
+    .halo = grey(0.05),
+    .text = grey(0.88),
+    .highlight = kSkyBlue,
+};
+
+}  // namespace
+
+const Palette& palette(Theme theme) {
+    return theme == Theme::Light ? kLight : kDark;
+}
+
+Rgb severityColour(int severity) {
+    return kMagma.at(static_cast<std::size_t>(std::clamp(severity, 1, 5) - 1));
+}
+
+void paint(vtkActor& actor, const Rgb& colour) {
+    actor.GetProperty()->SetColor(colour[0], colour[1], colour[2]);
+}
+
+}  // namespace macle::render

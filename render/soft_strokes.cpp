@@ -1,0 +1,133 @@
+#include "render/soft_strokes.h"
+
+#include <vtkCellArray.h>
+#include <vtkPointData.h>
+#include <vtkPoints.h>
+#include <vtkPolyData.h>
+#include <vtkPolyDataMapper2D.h>
+#include <vtkUnsignedCharArray.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+namespace macle::render {
+
+namespace {
+
+constexpr double kFeather_px = 0.7;  // half the fade from full to nothing
+
+// Distances from the middle of a stroke and how opaque it is there.
+struct Profile {
+    std::array<double, 4> offset;
+    std::array<double, 4> share{0.0, 1.0, 1.0, 0.0};
+};
+
+Profile profile(double width_px) {
+    const double half = 0.5 * width_px;
+    const double inner = std::max(half - kFeather_px, 0.0);
+    const double outer = half + kFeather_px;
+    return {{-outer, -inner, inner, outer}};
+}
+
+unsigned char byte(double value) {
+    return static_cast<unsigned char>(std::lround(255.0 * std::clamp(value, 0.0, 1.0)));
+}
+
+}  // namespace
+
+SoftStrokes::SoftStrokes() {
+    colours_->SetNumberOfComponents(4);
+    vtkNew<vtkPolyDataMapper2D> mapper;
+    mapper->SetInputData(data_);
+    mapper->SetScalarModeToUsePointData();
+    mapper->SetColorModeToDirectScalars();
+    actor_->SetMapper(mapper);
+    finish();
+}
+
+SoftStrokes::~SoftStrokes() = default;
+
+void SoftStrokes::clear() {
+    points_->Reset();
+    cells_->Reset();
+    colours_->Reset();
+}
+
+vtkIdType SoftStrokes::corner(const Eigen::Vector2d& at, const Rgb& colour, double opacity) {
+    const unsigned char rgba[4] = {byte(colour[0]), byte(colour[1]), byte(colour[2]),
+                                   byte(opacity)};
+    colours_->InsertNextTypedTuple(rgba);
+    return points_->InsertNextPoint(at.x(), at.y(), 0.0);
+}
+
+void SoftStrokes::quad(vtkIdType a, vtkIdType b, vtkIdType c, vtkIdType d) {
+    const vtkIdType first[3] = {a, b, c};
+    const vtkIdType second[3] = {a, c, d};
+    cells_->InsertNextCell(3, first);
+    cells_->InsertNextCell(3, second);
+}
+
+void SoftStrokes::line(const Eigen::Vector2d& from, const Eigen::Vector2d& to, double width_px,
+                       const Rgb& colour, double opacity) {
+    Eigen::Vector2d direction = to - from;
+    if (direction.norm() < 1e-9) return;
+    direction.normalize();
+    const Eigen::Vector2d across(-direction.y(), direction.x());
+    const Profile shape = profile(width_px);
+    // Along the line: faded ends, so that a slanted end is smooth too.
+    const std::array<Eigen::Vector2d, 4> stations = {
+        from - kFeather_px * direction, from + kFeather_px * direction,
+        to - kFeather_px * direction, to + kFeather_px * direction};
+    std::array<std::array<vtkIdType, 4>, 4> ids{};
+    for (std::size_t s = 0; s < 4; ++s) {
+        for (std::size_t k = 0; k < 4; ++k) {
+            ids[s][k] = corner(stations[s] + shape.offset[k] * across, colour,
+                               opacity * shape.share[k] * shape.share[s]);
+        }
+    }
+    for (std::size_t s = 0; s + 1 < 4; ++s)
+        for (std::size_t k = 0; k + 1 < 4; ++k)
+            quad(ids[s][k], ids[s + 1][k], ids[s + 1][k + 1], ids[s][k + 1]);
+}
+
+void SoftStrokes::ring(const Eigen::Vector2d& centre, double radius_px, double width_px,
+                       const Rgb& colour, double opacity) {
+    constexpr int kSteps = 64;
+    const Profile shape = profile(width_px);
+    std::array<vtkIdType, 4> first{};
+    std::array<vtkIdType, 4> last{};
+    for (int step = 0; step <= kSteps; ++step) {
+        std::array<vtkIdType, 4> ids{};
+        if (step == kSteps) {
+            ids = first;
+        } else {
+            const double angle = 2.0 * std::numbers::pi * step / kSteps;
+            const Eigen::Vector2d out(std::cos(angle), std::sin(angle));
+            for (std::size_t k = 0; k < 4; ++k)
+                ids[k] = corner(centre + (radius_px + shape.offset[k]) * out, colour,
+                                opacity * shape.share[k]);
+        }
+        if (step == 0) {
+            first = ids;
+        } else {
+            for (std::size_t k = 0; k + 1 < 4; ++k)
+                quad(last[k], last[k + 1], ids[k + 1], ids[k]);
+        }
+        last = ids;
+    }
+}
+
+void SoftStrokes::finish() {
+    data_->SetPoints(points_);
+    data_->SetPolys(cells_);
+    data_->GetPointData()->SetScalars(colours_);
+    points_->Modified();
+    cells_->Modified();
+    colours_->Modified();
+    data_->Modified();
+    actor_->SetVisibility(points_->GetNumberOfPoints() > 0);
+}
+
+}  // namespace macle::render
