@@ -19,6 +19,8 @@
 
 namespace macle {
 
+struct PreparedPart;  // fit/gauge_kernel.h, private to fit
+
 struct FitRules {
     double allowance_mm = 0.0;  // kept between the finished facets and skin or defect
 };
@@ -32,22 +34,27 @@ struct GaugeAnswer {
     int source = -1;
 };
 
-// Thread contract: `largest` is const and may run on many threads at once.
+// Thread contract: `largest` is const and may run on many threads at once. The obstacles must
+// outlive the gauge.
 class Gauge {
   public:
+    // Throws Error{BadInput} for a design whose planes do not keep the origin strictly inside,
+    // Error{BadUsage} for an allowance below zero.
     Gauge(const Obstacles& obstacles, const Design& design, const FitRules& rules);
     ~Gauge();
     Gauge(const Gauge&) = delete;
     Gauge& operator=(const Gauge&) = delete;
 
     // Size 0 and source -1 when the centre is not admissible. `warm` is a triangle from an earlier
-    // answer, or -1.
+    // answer, or -1; it never changes the answer. `facet` is the lowest index among the facets that
+    // touch. Throws Error{BadUsage} for a rotation that is not a finite, non-zero quaternion.
     GaugeAnswer largest(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& centre_mm,
                         int warm = -1) const;
 
     const Design& design() const;
     const Obstacles& obstacles() const;
     const FitRules& rules() const;
+    const std::vector<PreparedPart>& prepared() const;
 
   private:
     struct Impl;

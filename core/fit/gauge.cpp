@@ -1,0 +1,56 @@
+#include "core/fit/gauge.h"
+
+#include <memory>
+
+#include "core/base/error.h"
+#include "core/fit/gauge_kernel.h"
+
+namespace macle {
+
+struct Gauge::Impl {
+    const Obstacles& obstacles;
+    Design design;
+    FitRules rules;
+    std::vector<PreparedPart> parts;
+};
+
+Gauge::Gauge(const Obstacles& obstacles, const Design& design, const FitRules& rules)
+    : impl_(std::make_unique<Impl>(Impl{obstacles, design, rules, prepareParts(design, rules)})) {}
+
+Gauge::~Gauge() = default;
+
+GaugeAnswer Gauge::largest(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& centre_mm,
+                           int warm) const {
+    if (!rotation.coeffs().allFinite() || !(rotation.norm() > 0.5))
+        throw Error(ErrorCode::BadUsage, "The rotation of the placement is not a unit quaternion.",
+                    "Give four finite numbers whose squares sum to 1.");
+    GaugeAnswer answer;
+    answer.point_mm = centre_mm;
+    if (!impl_->obstacles.admissibleCentre(centre_mm)) return answer;
+    PoseQuery query(impl_->obstacles.tree(), impl_->parts);
+    query.aim(rotation, centre_mm);
+    const Contact contact = query.smallest(warm);
+    answer.size_mm = contact.value;
+    answer.point_mm = centre_mm + contact.q;
+    answer.part = contact.part;
+    answer.facet = contact.facet;
+    answer.triangle = contact.triangle;
+    answer.source = impl_->obstacles.tree().triangles()[contact.triangle].source;
+    return answer;
+}
+
+const Design& Gauge::design() const {
+    return impl_->design;
+}
+const Obstacles& Gauge::obstacles() const {
+    return impl_->obstacles;
+}
+const FitRules& Gauge::rules() const {
+    return impl_->rules;
+}
+
+const std::vector<PreparedPart>& Gauge::prepared() const {
+    return impl_->parts;
+}
+
+}  // namespace macle

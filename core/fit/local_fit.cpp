@@ -1,0 +1,134 @@
+#include "core/fit/local_fit.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace macle {
+
+namespace {
+
+// How far above the smallest value contacts are gathered, in steps times the slope there.
+constexpr double kReach = 4.0;
+// Cells in which one contact speaks for all, in steps.
+constexpr double kCell = 0.5;
+// Failed trials whose contact is added to the programme before the contacts are gathered anew.
+constexpr int kCuts = 3;
+
+template <int N>
+Eigen::Matrix<double, N, 1> slopeOf(const Contact& contact, double lever) {
+    Eigen::Matrix<double, N, 1> slope;
+    slope.template head<3>() = -contact.slope;
+    if constexpr (N == 6) slope.template tail<3>() = contact.slope.cross(contact.q) / lever;
+    return slope;
+}
+
+template <int N>
+Pose moved(const Pose& pose, const Eigen::Matrix<double, N, 1>& step, double lever) {
+    Pose next = pose;
+    next.centre_mm += step.template head<3>();
+    if constexpr (N == 6) {
+        const Eigen::Vector3d turn = step.template tail<3>() / lever;
+        const double angle = turn.norm();
+        if (angle > 0.0)
+            next.rotation =
+                (Eigen::Quaterniond(Eigen::AngleAxisd(angle, turn / angle)) * pose.rotation)
+                    .normalized();
+    }
+    return next;
+}
+
+}  // namespace
+
+LocalFit::LocalFit(const ObstacleTree& tree, const std::vector<PreparedPart>& parts,
+                   std::function<bool()> stop)
+    : tree_(tree), query_(tree, parts), trial_(tree, parts), stop_(std::move(stop)) {}
+
+bool LocalFit::stopped() {
+    return stop_ && stop_();
+}
+
+LocalFit::Place LocalFit::look(const Pose& pose, int warm) {
+    Place place;
+    place.pose = pose;
+    ++poses_;
+    if (!tree_.admissible(pose.centre_mm)) return place;
+    query_.aim(pose.rotation, pose.centre_mm);
+    const Contact contact = query_.smallest(warm);
+    place.size_mm = contact.value;
+    place.triangle = contact.triangle;
+    return place;
+}
+
+LocalFit::Place LocalFit::climb(const Place& start, const Climb& rules) {
+    if (start.triangle < 0) return start;
+    return rules.turning ? climbBy<6>(start, rules) : climbBy<3>(start, rules);
+}
+
+template <int N>
+LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
+    using Step = Eigen::Matrix<double, N, 1>;
+    const double extent = tree_.skinBox().extent().maxCoeff();
+    Place here = start;
+    const long long ceiling = poses_ + rules.mostPoses;
+    double radius = rules.firstStep * std::max(here.size_mm, 0.05 * extent);
+    StepProgram<N> programme;
+    query_.aim(here.pose.rotation, here.pose.centre_mm);
+    while (poses_ < ceiling && !stopped()) {
+        const double size = std::max(here.size_mm, 0.01 * extent);
+        const double lever = 0.5 * size;
+        if (radius < rules.lastStep * size) break;
+        ++poses_;
+        Contact nearest = query_.smallest(here.triangle);
+        const double reach = kReach * radius * nearest.slope.norm();
+        query_.gather(here.size_mm + reach, kCell * radius, contacts_);
+        programme.clear();
+        programme.add(nearest.value, slopeOf<N>(nearest, lever));
+        for (const Contact& contact : contacts_)
+            programme.add(contact.value, slopeOf<N>(contact, lever));
+        bool better = false;
+        for (int cut = 0; cut <= kCuts && poses_ < ceiling && !stopped(); ++cut) {
+            double promised = 0.0;
+            const Step step = programme.solve(radius, promised);
+            const double gain = promised - here.size_mm;
+            if (gain < rules.leastGain * size) return here;
+            if (radius < rules.aimShare * size && promised < rules.aim_mm) return here;
+            const Pose pose = moved<N>(here.pose, step, lever);
+            // Inside the present stone no obstacle can lie between the two centres.
+            const bool inside =
+                here.size_mm > 0.0 &&
+                query_.valueAt(pose.centre_mm - here.pose.centre_mm) < 0.999 * here.size_mm;
+            ++poses_;
+            if (!inside && !tree_.admissible(pose.centre_mm)) {
+                radius *= 0.3;
+                continue;
+            }
+            trial_.aim(pose.rotation, pose.centre_mm);
+            const Contact found = trial_.smallest(here.triangle);
+            if (found.value > here.size_mm) {
+                const double share = (found.value - here.size_mm) / gain;
+                const double length = step.template lpNorm<Eigen::Infinity>();
+                here.pose = pose;
+                here.size_mm = found.value;
+                here.triangle = found.triangle;
+                std::swap(query_, trial_);
+                if (share > 0.7 && length > 0.9 * radius)
+                    radius *= 2.0;
+                else if (share < 0.3)
+                    radius *= 0.5;
+                better = true;
+                break;
+            }
+            // The trial's own contact, carried back to here, tells the programme what it missed.
+            const Step slope = slopeOf<N>(found, lever);
+            programme.add(found.value - slope.dot(step), slope);
+            radius *= 0.5;
+        }
+        if (!better) radius *= 0.5;
+    }
+    return here;
+}
+
+template LocalFit::Place LocalFit::climbBy<3>(const Place&, const Climb&);
+template LocalFit::Place LocalFit::climbBy<6>(const Place&, const Climb&);
+
+}  // namespace macle

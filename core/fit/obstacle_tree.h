@@ -1,0 +1,70 @@
+// ObstacleTree: bounding-box tree over the triangles of skin and forbidden defects, in one flat
+// array. Private to fit. Immutable once made; share freely between threads.
+//
+// Boxes are single precision, relative to `origin`, and rounded outward, so that each encloses its
+// triangles exactly as stored in double precision. Triangles stand in leaf order; their index in
+// that order is the "triangle" of a GaugeAnswer. The order depends on the input alone.
+#pragma once
+
+#include <Eigen/Geometry>
+#include <array>
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "core/base/progress.h"
+#include "core/stone/mesh.h"
+
+namespace macle {
+
+struct TreeNode {
+    std::array<float, 3> centre;
+    std::array<float, 3> half;
+    std::uint32_t first;  // leaf: first triangle; inner: left child, the right one follows it
+    std::uint32_t count;  // triangles of a leaf, 0 for an inner node
+};
+
+struct TreeTriangle {
+    std::array<double, 9> corner;  // three corners, stone frame, mm
+    int source;
+};
+
+struct ObstacleSurface {
+    std::string name;
+    TriangleMesh mesh;
+    bool closed = true;  // an open sheet has no inside
+    int source = 0;
+};
+
+class ObstacleTree {
+  public:
+    // Throws Error{BadInput} when there is no triangle or a corner is not finite.
+    ObstacleTree(const std::vector<ObstacleSurface>& surfaces, std::vector<std::string> names,
+                 Progress* progress);
+
+    const std::vector<TreeNode>& nodes() const { return nodes_; }
+    const std::vector<TreeTriangle>& triangles() const { return triangles_; }
+    const Eigen::Vector3d& origin() const { return origin_; }
+    const Box& skinBox() const { return skinBox_; }
+    // Largest coordinate of any box corner relative to the origin.
+    double reach_mm() const { return reach_; }
+    const std::vector<std::string>& names() const { return names_; }
+
+    // Inside the skin and in no closed defect, by signed crossings along a ray; rays that pass too
+    // near an edge are thrown away for another, and the solid angle decides in the end.
+    bool admissible(const Eigen::Vector3d& point) const;
+
+  private:
+    bool admissibleBySolidAngle(const Eigen::Vector3d& point) const;
+    void build(Progress* progress);
+
+    std::vector<TreeNode> nodes_;
+    std::vector<TreeTriangle> triangles_;
+    std::vector<std::string> names_;  // by source
+    std::vector<char> closed_;        // by source
+    Eigen::Vector3d origin_ = Eigen::Vector3d::Zero();
+    Box skinBox_;
+    double reach_ = 0.0;
+};
+
+}  // namespace macle

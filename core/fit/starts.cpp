@@ -1,0 +1,137 @@
+#include "core/fit/starts.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace macle {
+
+namespace {
+
+constexpr int kSamples = 600;
+constexpr int kMostSamples = 20000;
+constexpr std::size_t kCentres = 8;
+
+double fractionOf(double value) {
+    return value - std::floor(value);
+}
+
+// Twelve planes of a regular dodecahedron: a ball, roughly.
+Design ballLike() {
+    Design design;
+    design.parts.emplace_back();
+    const double phi = std::numbers::phi;
+    for (int axis = 0; axis < 3; ++axis)
+        for (const double a : {-1.0, 1.0})
+            for (const double b : {-phi, phi}) {
+                Eigen::Vector3d normal = Eigen::Vector3d::Zero();
+                normal[axis] = a;
+                normal[(axis + 1) % 3] = b;
+                design.parts[0].facets.push_back(
+                    {"ball", FacetKind::Other, normal.normalized(), 1.0});
+            }
+    return design;
+}
+
+}  // namespace
+
+std::uint64_t Draw::bits() {
+    state_ += 0x9E3779B97F4A7C15ULL;
+    std::uint64_t z = state_;
+    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ULL;
+    z = (z ^ (z >> 27)) * 0x94D049BB133111EBULL;
+    return z ^ (z >> 31);
+}
+
+double Draw::unit() {
+    return static_cast<double>(bits() >> 11) * 0x1.0p-53;
+}
+
+double Draw::normal() {
+    double sum = -6.0;
+    for (int i = 0; i < 12; ++i)
+        sum += unit();
+    return sum;
+}
+
+Eigen::Vector3d Draw::direction() {
+    const double z = 2.0 * unit() - 1.0;
+    const double turn = 2.0 * std::numbers::pi * unit();
+    const double r = std::sqrt(std::max(0.0, 1.0 - z * z));
+    return {r * std::cos(turn), r * std::sin(turn), z};
+}
+
+std::uint64_t mixed(std::uint64_t a, std::uint64_t b, std::uint64_t c) {
+    Draw draw(a);
+    Draw next(draw.bits() ^ b);
+    Draw last(next.bits() ^ c);
+    return last.bits();
+}
+
+Eigen::Quaterniond spreadRotation(std::uint64_t index, std::uint64_t seed) {
+    constexpr double kRoot = 1.2207440846057596;
+    Draw draw(seed);
+    const auto n = static_cast<double>(index + 1);
+    const double a = fractionOf(draw.unit() + n / kRoot);
+    const double b = fractionOf(draw.unit() + n / (kRoot * kRoot));
+    const double c = fractionOf(draw.unit() + n / (kRoot * kRoot * kRoot));
+    const double turn = 2.0 * std::numbers::pi;
+    const double r1 = std::sqrt(1.0 - a), r2 = std::sqrt(a);
+    return Eigen::Quaterniond(r2 * std::cos(turn * c), r1 * std::sin(turn * b),
+                              r1 * std::cos(turn * b), r2 * std::sin(turn * c))
+        .normalized();
+}
+
+std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_t seed,
+                                          const std::function<bool()>& stop) {
+    const std::vector<PreparedPart> ball = prepareParts(ballLike(), FitRules());
+    LocalFit fit(tree, ball, stop);
+    const Box& box = tree.skinBox();
+    Draw shift(mixed(seed, 1, 0));
+    const Eigen::Vector3d offset(shift.unit(), shift.unit(), shift.unit());
+    std::vector<LocalFit::Place> places;
+    for (int i = 0; i < kMostSamples && (i < kSamples || places.empty()); ++i) {
+        if (stop && stop() && !places.empty()) break;
+        Eigen::Vector3d point;
+        constexpr double kRoot = 1.2207440846057596;
+        double ratio = 1.0;
+        for (int axis = 0; axis < 3; ++axis) {
+            ratio /= kRoot;
+            point[axis] =
+                box.low[axis] + box.extent()[axis] * fractionOf(offset[axis] + (i + 1) * ratio);
+        }
+        Pose pose;
+        pose.centre_mm = point;
+        const LocalFit::Place place = fit.look(pose);
+        if (place.triangle >= 0) places.push_back(place);
+    }
+    std::stable_sort(places.begin(), places.end(),
+                     [](const auto& a, const auto& b) { return a.size_mm > b.size_mm; });
+    // Climb from places that lie in no ball already found; keep what is clearly apart.
+    std::vector<LocalFit::Place> rooms;
+    Climb rules;
+    rules.turning = false;
+    rules.lastStep = 1e-3;
+    rules.leastGain = 1e-3;
+    rules.mostPoses = 60;
+    for (const LocalFit::Place& place : places) {
+        if (rooms.size() >= 2 * kCentres) break;
+        const auto near = [&](const Eigen::Vector3d& point, double share) {
+            return std::any_of(rooms.begin(), rooms.end(), [&](const LocalFit::Place& room) {
+                return (room.pose.centre_mm - point).norm() < share * room.size_mm;
+            });
+        };
+        if (near(place.pose.centre_mm, 0.6)) continue;
+        const LocalFit::Place room = fit.climb(place, rules);
+        if (!near(room.pose.centre_mm, 0.3)) rooms.push_back(room);
+    }
+    std::stable_sort(rooms.begin(), rooms.end(),
+                     [](const auto& a, const auto& b) { return a.size_mm > b.size_mm; });
+    if (rooms.size() > kCentres) rooms.resize(kCentres);
+    std::vector<Eigen::Vector3d> centres;
+    for (const LocalFit::Place& room : rooms)
+        centres.push_back(room.pose.centre_mm);
+    return centres;
+}
+
+}  // namespace macle

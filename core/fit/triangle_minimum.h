@@ -1,0 +1,26 @@
+// Exact minimum, over one triangle, of the largest of many linear functions. Private to fit.
+//
+// A linear programme in two barycentric coordinates and the value, solved by the dual simplex
+// method: every basis is a proven lower bound that only rises, so the search can stop as soon as
+// the triangle cannot beat the best one known.
+#pragma once
+
+#include <Eigen/Geometry>
+#include <cstddef>
+
+#include "core/fit/gauge_kernel.h"
+
+namespace macle {
+
+struct TriangleMinimum {
+    bool beaten = false;  // the minimum is above `stop`; nothing else is set
+    double value = 0.0;
+    Eigen::Vector3d q = Eigen::Vector3d::Zero();
+    Eigen::Vector3d slope = Eigen::Vector3d::Zero();
+};
+
+// `corners` relative to the centre. Values above `stop` need not be exact.
+TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, std::size_t blocks,
+                                    const Eigen::Vector3d (&corners)[3], double stop);
+
+}  // namespace macle
