@@ -12,6 +12,11 @@
 
 namespace macle {
 
+namespace tolerance {
+// A crack is marked on a scan with noise of about 0.01 mm; its corners cannot be flatter.
+inline constexpr double kSheetPlanar_mm = 0.01;
+}  // namespace tolerance
+
 enum class DefectKind { Crystal, Feather, Cloud, Pinpoint, Crack, GrainLine, Other };
 enum class DefectPolicy { MustBeCutAway, MayStay };
 
@@ -41,11 +46,14 @@ struct DefectCluster {
 };
 
 // The enclosing surface. Mesh: itself. Ellipsoid: a triangulation whose every face lies on or
-// outside the ellipsoid. Sheet: its polygon as triangles (open, both sides count).
+// outside the ellipsoid. Sheet: its polygon as triangles (open, both sides count). Throws
+// Error{BadInput} for a shape that is none (half-axes not above zero, corners not in one plane).
 TriangleMesh defectSurface(const Defect& defect);
 
 // mm3; 0 for a sheet.
 double defectVolume_mm3(const Defect& defect);
+
+// Of the defect as recorded; an ellipsoid's surface above reaches a little further.
 Box defectBounds(const Defect& defect);
 
 // A mesh file (each shell becomes one defect) or a defect list (JSON, schema
