@@ -242,6 +242,11 @@ ConvexSolid makeSolid(const ConvexPart& part) {
     const double scale = std::max(1.0, raw.reach);
     Merged merged = merge(raw.meets, raw.faces, tolerance::kMergeVertex_mm * scale);
     ConvexSolid solid = std::move(merged.solid);
+    if (solid.faces.size() < 4)
+        throw Error(ErrorCode::NoSolution,
+                    "The facets enclose a sliver thinner than the tolerance of " +
+                        formatExact(tolerance::kMergeVertex_mm * scale) + " mm.",
+                    "Move the facets apart.");
     const auto point = [&](int k) { return solid.vertices[static_cast<std::size_t>(k)]; };
     double surface = 0.0;
     for (SolidFace& face : solid.faces) {
