@@ -11,16 +11,16 @@ namespace macle::render {
 
 namespace {
 
-constexpr double kEdgeWidth_px = 1.6;
 constexpr double kSkinCrease_deg = 60.0;
 
 }  // namespace
 
 std::vector<DesignActor::Layer*> DesignActor::all() {
-    return {&faces_, &lines_, &finishedFaces_, &finishedSkin_, &finishedLines_};
+    return {&faces_, &finishedFaces_, &finishedSkin_};
 }
 
-DesignActor::DesignActor(OrderedRenderer& renderer) {
+DesignActor::DesignActor(OrderedRenderer& renderer)
+    : lines_(renderer, matrix_), finishedLines_(renderer, nullptr) {
     // Faces step back a little so that lines on them are whole. Global in VTK: the shift itself is
     // zero for everything that does not ask for more.
     vtkMapper::SetResolveCoincidentTopologyToPolygonOffset();
@@ -31,30 +31,22 @@ DesignActor::DesignActor(OrderedRenderer& renderer) {
         layer->mapper->SetInputData(vtkSmartPointer<vtkPolyData>::New());
         layer->actor->SetMapper(layer->mapper);
         layer->actor->ForceOpaqueOn();
-        renderer.AddActor(layer->actor);
-    }
-    for (Layer* layer : {&faces_, &finishedFaces_, &finishedSkin_}) {
         layer->mapper->SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 20.0);
         vtkProperty* look = layer->actor->GetProperty();
         look->SetInterpolationToPhong();
-        look->SetAmbient(0.62);
-        look->SetDiffuse(0.38);
+        look->SetAmbient(0.70);
+        look->SetDiffuse(0.30);
         look->SetSpecular(0.0);
+        renderer.AddActor(layer->actor);
     }
-    for (Layer* layer : {&lines_, &finishedLines_}) {
-        vtkProperty* look = layer->actor->GetProperty();
-        look->LightingOff();
-        look->SetLineWidth(static_cast<float>(kEdgeWidth_px));
-    }
-    for (Layer* layer : {&faces_, &lines_})
-        layer->actor->SetUserMatrix(matrix_);
+    faces_.actor->SetUserMatrix(matrix_);
     applyVisibility();
 }
 
 void DesignActor::setParts(const std::vector<ConvexSolid>& partsForSizeOne) {
     parts_ = partsForSizeOne;
     faces_.mapper->SetInputData(flatFaces(parts_));
-    lines_.mapper->SetInputData(segmentLines(facetEdges(parts_)));
+    lines_.setEdges(facetEdges(parts_));
     applyVisibility();
 }
 
@@ -75,7 +67,7 @@ void DesignActor::setFinished(const TriangleMesh& mesh) {
     const FinishedSurface split = splitFinished(mesh, parts_, placement_);
     finishedFaces_.mapper->SetInputData(smoothSurface(split.facets, 1.0));
     finishedSkin_.mapper->SetInputData(smoothSurface(split.skin, kSkinCrease_deg));
-    finishedLines_.mapper->SetInputData(segmentLines(split.edges));
+    finishedLines_.setEdges(split.edges);
     applyVisibility();
 }
 
@@ -83,8 +75,8 @@ void DesignActor::setPalette(const Palette& colours) {
     for (Layer* layer : {&faces_, &finishedFaces_})
         paint(*layer->actor, colours.stone);
     paint(*finishedSkin_.actor, colours.skin);
-    for (Layer* layer : {&lines_, &finishedLines_})
-        paint(*layer->actor, colours.edge);
+    lines_.setColour(colours.edge);
+    finishedLines_.setColour(colours.edge);
 }
 
 void DesignActor::setVisible(bool visible) {
@@ -97,14 +89,23 @@ void DesignActor::clip(vtkPlane* plane) {
         layer->mapper->RemoveAllClippingPlanes();
         if (plane != nullptr) layer->mapper->AddClippingPlane(plane);
     }
+    lines_.clip(plane);
+    finishedLines_.clip(plane);
+}
+
+void DesignActor::follow(vtkCamera& camera, double pixelRatio) {
+    lines_.follow(camera, pixelRatio);
+    finishedLines_.follow(camera, pixelRatio);
 }
 
 void DesignActor::applyVisibility() {
     for (Layer* layer : all()) {
-        const bool wanted = (layer == &faces_ || layer == &lines_) != finished_;
+        const bool wanted = (layer == &faces_) != finished_;
         layer->actor->SetVisibility(visible_ && wanted &&
                                     layer->mapper->GetInput()->GetNumberOfCells() > 0);
     }
+    lines_.setVisible(visible_ && !finished_);
+    finishedLines_.setVisible(visible_ && finished_);
 }
 
 }  // namespace macle::render

@@ -10,6 +10,7 @@
 
 #include "core/cut/placement.h"
 #include "core/solid/convex_solid.h"
+#include "render/edge_lines.h"
 #include "render/palette.h"
 
 class vtkPlane;
@@ -28,6 +29,7 @@ class DesignActor {
     void setPalette(const Palette& colours);
     void setVisible(bool visible);
     void clip(vtkPlane* plane);
+    void follow(vtkCamera& camera, double pixelRatio);  // before each frame
 
     bool empty() const { return parts_.empty(); }
     const Placement& placement() const { return placement_; }
@@ -42,12 +44,12 @@ class DesignActor {
     };
     std::vector<Layer*> all();
 
-    Layer faces_;          // cut frame, size 1
-    Layer lines_;          // cut frame, size 1
-    Layer finishedFaces_;  // stone frame
-    Layer finishedSkin_;   // stone frame
-    Layer finishedLines_;  // stone frame
-    vtkNew<vtkMatrix4x4> matrix_;
+    vtkNew<vtkMatrix4x4> matrix_;  // cut frame, size 1, to stone frame
+    Layer faces_;                  // cut frame
+    Layer finishedFaces_;          // stone frame
+    Layer finishedSkin_;           // stone frame
+    EdgeLines lines_;
+    EdgeLines finishedLines_;
     std::vector<ConvexSolid> parts_;
     Placement placement_;
     bool finished_ = false;

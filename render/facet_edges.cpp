@@ -3,9 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <numbers>
 #include <optional>
 #include <utility>
+
+#include "core/base/units.h"
 
 namespace macle::render {
 
@@ -73,24 +74,35 @@ Eigen::Vector3d along(const Segment& segment, double share) {
     return segment.from + share * (segment.to - segment.from);
 }
 
-// What of the segment lies outside all the bodies.
-void addOutside(const Segment& segment, const std::vector<std::vector<Plane>>& bodies,
-                std::size_t own, double slack, std::vector<Segment>& out) {
+// What of the edge lies outside all the other bodies.
+void addOutside(const FacetEdge& edge, const std::vector<std::vector<Plane>>& bodies,
+                std::size_t own, double slack, std::vector<FacetEdge>& out) {
     std::vector<Interval> hidden;
     for (std::size_t body = 0; body < bodies.size(); ++body) {
         if (body == own) continue;
-        if (const auto stretch = insideStretch(segment, bodies[body], slack))
+        if (const auto stretch = insideStretch(edge.line, bodies[body], slack))
             hidden.push_back(*stretch);
     }
     std::sort(hidden.begin(), hidden.end());
+    const double least = slack / std::max((edge.line.to - edge.line.from).norm(), slack);
     double at = 0.0;
-    const double least = slack / std::max((segment.to - segment.from).norm(), slack);
+    const auto keep = [&](double low, double high) {
+        if (high - low <= least) return;
+        out.push_back(edge);
+        out.back().line = {along(edge.line, low), along(edge.line, high)};
+    };
     for (const Interval& interval : hidden) {
-        if (interval.first - at > least)
-            out.push_back({along(segment, at), along(segment, interval.first)});
+        keep(at, interval.first);
         at = std::max(at, interval.second);
     }
-    if (1.0 - at > least) out.push_back({along(segment, at), segment.to});
+    keep(at, 1.0);
+}
+
+bool girdleBand(const Eigen::Vector3d& a, const Eigen::Vector3d& b) {
+    constexpr double kUpright = 1e-6;           // of a unit normal's z
+    constexpr double kRoundOutline_deg = 20.0;  // a straight-sided outline turns by more
+    return std::abs(a.z()) < kUpright && std::abs(b.z()) < kUpright &&
+           a.dot(b) > std::cos(radians(kRoundOutline_deg));
 }
 
 // Where two faces of different parts cross.
@@ -129,7 +141,7 @@ Eigen::Vector3d triangleNormal(const TriangleMesh& mesh,
 // Patches of neighbours in one plane; a triangle alone in its plane counts as skin.
 std::vector<int> facetsByFlatness(const TriangleMesh& mesh) {
     constexpr double kOnePlane_deg = 0.01;
-    const double cosine = std::cos(kOnePlane_deg * std::numbers::pi / 180.0);
+    const double cosine = std::cos(radians(kOnePlane_deg));
     std::vector<int> patch(mesh.triangles.size());
     for (std::size_t i = 0; i < patch.size(); ++i)
         patch[i] = static_cast<int>(i);
@@ -198,22 +210,28 @@ std::vector<int> facetsByPlane(const TriangleMesh& mesh, const std::vector<Conve
 
 }  // namespace
 
-std::vector<Segment> facetEdges(const std::vector<ConvexSolid>& parts) {
+std::vector<FacetEdge> facetEdges(const std::vector<ConvexSolid>& parts) {
     std::vector<std::vector<Plane>> bodies;
     for (const ConvexSolid& part : parts)
         bodies.push_back(facePlanes(part));
     const double slack = 1e-6 * extentOf(parts);
-    std::vector<Segment> segments;
+    std::vector<FacetEdge> edges;
     for (std::size_t body = 0; body < parts.size(); ++body) {
         const ConvexSolid& part = parts[body];
-        for (const SolidFace& face : part.faces) {
-            for (std::size_t i = 0; i < face.corners.size(); ++i) {
-                const int from = face.corners[i];
-                const int to = face.corners[(i + 1) % face.corners.size()];
-                if (from > to) continue;  // its other face draws it
-                addOutside({part.vertices.at(static_cast<std::size_t>(from)),
-                            part.vertices.at(static_cast<std::size_t>(to))},
-                           bodies, body, slack, segments);
+        std::map<std::pair<int, int>, std::size_t> firstFace;
+        for (std::size_t f = 0; f < part.faces.size(); ++f) {
+            const std::vector<int>& corners = part.faces[f].corners;
+            for (std::size_t i = 0; i < corners.size(); ++i) {
+                const auto ends = std::minmax(corners[i], corners[(i + 1) % corners.size()]);
+                const auto [place, fresh] = firstFace.try_emplace(ends, f);
+                if (fresh) continue;
+                FacetEdge edge;
+                edge.line = {part.vertices.at(static_cast<std::size_t>(ends.first)),
+                             part.vertices.at(static_cast<std::size_t>(ends.second))};
+                edge.normal = bodies[body][f].normal;
+                edge.otherNormal = bodies[body][place->second].normal;
+                edge.drawnInside = !girdleBand(edge.normal, edge.otherNormal);
+                addOutside(edge, bodies, body, slack, edges);
             }
         }
     }
@@ -222,22 +240,23 @@ std::vector<Segment> facetEdges(const std::vector<ConvexSolid>& parts) {
         for (std::size_t two = one + 1; two < parts.size(); ++two) {
             for (const Plane& a : bodies[one]) {
                 for (const Plane& b : bodies[two]) {
-                    if (const auto seam = crossing(a, bodies[one], b, bodies[two], reach, slack))
-                        segments.push_back(*seam);
+                    const auto seam = crossing(a, bodies[one], b, bodies[two], reach, slack);
+                    if (seam) edges.push_back({*seam, a.normal, b.normal, true});
                 }
             }
         }
     }
-    return segments;
+    return edges;
 }
 
 FinishedSurface splitFinished(const TriangleMesh& mesh, const std::vector<ConvexSolid>& parts,
                               const Placement& placement) {
     const std::vector<int> facets =
         parts.empty() ? facetsByFlatness(mesh) : facetsByPlane(mesh, parts, placement);
+    const Eigen::Matrix3d toCut = placement.rotation.normalized().toRotationMatrix().transpose();
     FinishedSurface result;
     std::map<std::pair<int, std::uint32_t>, std::uint32_t> corners;
-    std::map<EdgeKey, std::pair<int, int>> edges;  // facet and count of triangles seen
+    std::map<EdgeKey, std::size_t> edges;  // the triangle that came first
     for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
         const auto& triangle = mesh.triangles[i];
         TriangleMesh& target = facets[i] == kSkin ? result.skin : result.facets;
@@ -249,9 +268,15 @@ FinishedSurface splitFinished(const TriangleMesh& mesh, const std::vector<Convex
             own[k] = place->second;
             const std::uint32_t from = triangle[k];
             const std::uint32_t to = triangle[(k + 1) % 3];
-            const auto [edge, first] = edges.try_emplace(edgeKey(from, to), facets[i], 1);
-            if (!first && edge->second.first != facets[i])
-                result.edges.push_back({mesh.vertices.at(from), mesh.vertices.at(to)});
+            const auto [first, alone] = edges.try_emplace(edgeKey(from, to), i);
+            if (alone || facets[first->second] == facets[i]) continue;
+            FacetEdge edge;
+            edge.line = {mesh.vertices.at(from), mesh.vertices.at(to)};
+            edge.normal = triangleNormal(mesh, triangle).normalized();
+            edge.otherNormal = triangleNormal(mesh, mesh.triangles[first->second]).normalized();
+            edge.drawnInside = facets[i] == kSkin || facets[first->second] == kSkin ||
+                               !girdleBand(toCut * edge.normal, toCut * edge.otherNormal);
+            result.edges.push_back(edge);
         }
         target.triangles.push_back(own);
     }

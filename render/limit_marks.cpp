@@ -64,8 +64,7 @@ void LimitMarks::follow(double pixelRatio) {
         renderer_.WorldToDisplay();
         const double* display = renderer_.GetDisplayPoint();
         const Eigen::Vector2d at(display[0], display[1]);
-        rings_.ring(at, kRing_px * pixelRatio, 4.6 * pixelRatio, halo_, 0.75);
-        rings_.ring(at, kRing_px * pixelRatio, 2.2 * pixelRatio, colour_);
+        rings_.ring(at, kRing_px * pixelRatio, 2.2 * pixelRatio, colour_, 1.4 * pixelRatio, halo_);
     }
     rings_.finish();
 }

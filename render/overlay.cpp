@@ -86,7 +86,7 @@ void Overlay::drawBar(double pixelRatio) {
     const double right = left + length_mm * pixelsPerMm;
     const double base = std::round(kMargin_px * pixelRatio) + 0.5;
     const double tick = kTick_px * pixelRatio;
-    for (const bool halo : {true, false}) {
+    for (const bool halo : {false, true}) {
         const double width = (halo ? 4.0 : 1.6) * pixelRatio;
         const Rgb& colour = halo ? halo_ : text_;
         strokes_.line({left, base}, {right, base}, width, colour);

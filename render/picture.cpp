@@ -1,7 +1,6 @@
 #include "render/picture.h"
 
 #include <vtkCamera.h>
-#include <vtkGenericOpenGLRenderWindow.h>
 #include <vtkImageData.h>
 #include <vtkNew.h>
 #include <vtkPNGWriter.h>
@@ -16,6 +15,7 @@
 
 #include "core/base/error.h"
 #include "render/egl_context.h"
+#include "render/surfaceless_window.h"
 
 namespace macle::render {
 
@@ -28,13 +28,8 @@ class PictureWindow {
   public:
     PictureWindow(vtkRenderer& renderer, int width_px, int height_px, double pixelRatio)
         : renderer_(renderer) {
-        window_->SetIsCurrent(true);  // the EGL context is, and nothing else here changes it
-        window_->SetFrameBlitModeToNoBlit();
-        window_->SetMultiSamples(0);
-        window_->SetOffScreenRendering(1);
         window_->SetDPI(static_cast<int>(std::lround(72.0 * pixelRatio)));
         window_->SetSize(width_px, height_px);
-        window_->SetSwapBuffers(0);
         window_->AddRenderer(&renderer_);
     }
     ~PictureWindow() {
@@ -45,7 +40,7 @@ class PictureWindow {
     PictureWindow(const PictureWindow&) = delete;
     PictureWindow& operator=(const PictureWindow&) = delete;
 
-    bool supported() { return window_->SupportsOpenGL() != 0; }
+    bool supported() { return window_->start(); }
 
     vtkSmartPointer<vtkUnsignedCharArray> draw() {
         window_->Render();
@@ -57,7 +52,7 @@ class PictureWindow {
 
   private:
     vtkRenderer& renderer_;
-    vtkNew<vtkGenericOpenGLRenderWindow> window_;
+    vtkNew<SurfacelessWindow> window_;
 };
 
 // A picture narrower than high shows the scene as wide as a square one would.

@@ -115,6 +115,7 @@ struct Scene::Impl {
     void beforeFrame() {
         renderer->ResetCameraClippingRange();
         const double ratio = pixelRatio();
+        design.follow(*renderer->GetActiveCamera(), ratio);
         limits.follow(ratio);
         overlay.follow(ratio);
     }

@@ -93,29 +93,36 @@ void SoftStrokes::line(const Eigen::Vector2d& from, const Eigen::Vector2d& to, d
 }
 
 void SoftStrokes::ring(const Eigen::Vector2d& centre, double radius_px, double width_px,
-                       const Rgb& colour, double opacity) {
-    constexpr int kSteps = 64;
-    const Profile shape = profile(width_px);
-    std::array<vtkIdType, 4> first{};
-    std::array<vtkIdType, 4> last{};
-    for (int step = 0; step <= kSteps; ++step) {
-        std::array<vtkIdType, 4> ids{};
-        if (step == kSteps) {
-            ids = first;
-        } else {
-            const double angle = 2.0 * std::numbers::pi * step / kSteps;
-            const Eigen::Vector2d out(std::cos(angle), std::sin(angle));
-            for (std::size_t k = 0; k < 4; ++k)
-                ids[k] = corner(centre + (radius_px + shape.offset[k]) * out, colour,
-                                opacity * shape.share[k]);
-        }
-        if (step == 0) {
-            first = ids;
-        } else {
-            for (std::size_t k = 0; k + 1 < 4; ++k)
-                quad(last[k], last[k + 1], ids[k + 1], ids[k]);
-        }
-        last = ids;
+                       const Rgb& colour, double halo_px, const Rgb& halo) {
+    constexpr std::size_t kSteps = 64;
+    struct Stop {
+        double offset;
+        const Rgb& colour;
+        double opacity;
+    };
+    const double core = 0.5 * width_px;
+    const double all = core + halo_px;
+    const std::array<Stop, 8> stops = {{{-all - kFeather_px, halo, 0.0},
+                                        {-all + kFeather_px, halo, 1.0},
+                                        {-core - kFeather_px, halo, 1.0},
+                                        {-core + kFeather_px, colour, 1.0},
+                                        {core - kFeather_px, colour, 1.0},
+                                        {core + kFeather_px, halo, 1.0},
+                                        {all - kFeather_px, halo, 1.0},
+                                        {all + kFeather_px, halo, 0.0}}};
+    std::array<std::array<vtkIdType, stops.size()>, kSteps> ids{};
+    for (std::size_t step = 0; step < kSteps; ++step) {
+        const double angle = 2.0 * std::numbers::pi * static_cast<double>(step) / kSteps;
+        const Eigen::Vector2d out(std::cos(angle), std::sin(angle));
+        for (std::size_t k = 0; k < stops.size(); ++k)
+            ids[step][k] = corner(centre + (radius_px + stops[k].offset) * out, stops[k].colour,
+                                  stops[k].opacity);
+    }
+    for (std::size_t step = 0; step < kSteps; ++step) {
+        const auto& here = ids[step];
+        const auto& next = ids[(step + 1) % kSteps];
+        for (std::size_t k = 0; k + 1 < stops.size(); ++k)
+            quad(here[k], here[k + 1], next[k + 1], next[k]);
     }
 }
 

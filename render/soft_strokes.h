@@ -24,10 +24,12 @@ class SoftStrokes {
     vtkActor2D* actor() const { return actor_; }
 
     void clear();
+    // What is drawn first stays on top.
     void line(const Eigen::Vector2d& from, const Eigen::Vector2d& to, double width_px,
               const Rgb& colour, double opacity = 1.0);
+    // With a halo of `halo_px` on either side.
     void ring(const Eigen::Vector2d& centre, double radius_px, double width_px, const Rgb& colour,
-              double opacity = 1.0);
+              double halo_px, const Rgb& halo);
     void finish();  // after the last stroke
 
   private:

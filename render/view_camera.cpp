@@ -8,7 +8,7 @@ namespace macle::render {
 
 namespace {
 
-constexpr double kMargin = 1.18;
+constexpr double kMargin = 1.10;
 
 struct View {
     Eigen::Vector3d from;  // towards the viewer
