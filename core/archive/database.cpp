@@ -75,8 +75,10 @@ Statement& Statement::bind(int parameter, const std::string& value) {
 }
 
 Statement& Statement::bindBlob(int parameter, std::span<const std::byte> value) {
-    if (sqlite3_bind_blob64(statement_.get(), parameter, value.data(), value.size(),
-                            SQLITE_TRANSIENT) != SQLITE_OK)
+    // An empty span may have no address, which SQLite would take for NULL.
+    const void* data = value.empty() ? "" : static_cast<const void*>(value.data());
+    if (sqlite3_bind_blob64(statement_.get(), parameter, data, value.size(), SQLITE_TRANSIENT) !=
+        SQLITE_OK)
         db_.fail("writing");
     return *this;
 }

@@ -160,7 +160,7 @@ TEST_F(StoneFileTest, RefusesValuesThatMakeNoSense) {
     const std::pair<const char*, const char*> cases[] = {
         {"UPDATE stone SET vertices_mm = x'00'", "cut short"},
         {"UPDATE stone SET vertices_mm = substr(vertices_mm, 1, 2400)", "does not exist"},
-        {"UPDATE stone SET name = 3.5", "not text"},
+        {"UPDATE stone SET name = x'35'", "not text"},
         {"UPDATE stone SET scale_ct = 'heavy'", "not a number"},
         {"DELETE FROM stone", "no stone"},
         {"UPDATE defect SET severity = 77", "severity"},
