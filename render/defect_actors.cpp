@@ -1,14 +1,19 @@
 #include "render/defect_actors.h"
 
-#include <vtkFloatArray.h>
+#include <vtkActor.h>
+#include <vtkOpenGLPolyDataMapper.h>
 #include <vtkPlane.h>
 #include <vtkPointData.h>
 #include <vtkPolyData.h>
 #include <vtkProperty.h>
 
+#include <algorithm>
+#include <array>
 #include <map>
+#include <string>
 #include <utility>
 
+#include "render/blended_actor.h"
 #include "render/ordered_renderer.h"
 #include "render/poly_data.h"
 
@@ -18,6 +23,10 @@ namespace {
 
 constexpr double kCrease_deg = 50.0;
 constexpr double kOutlineShare = 0.010;  // of the stone's radius
+constexpr double kThrough = 0.38;        // opacity of what shines through
+constexpr double kSmallShare = 0.02;     // of the stone's radius: gets a dot
+constexpr double kDot_px = 4.0;
+constexpr double kRim_px = 4.0;
 
 // The surface swollen along its normals, of which only the far side is drawn: an outline.
 vtkSmartPointer<vtkPolyData> swollen(const TriangleMesh& mesh, double by_mm) {
@@ -57,57 +66,92 @@ std::vector<Segment> openRim(const TriangleMesh& mesh) {
 
 struct DefectActors::Layer {
     vtkNew<vtkOpenGLPolyDataMapper> mapper;
+    vtkNew<vtkOpenGLPolyDataMapper> hiddenMapper;
     vtkNew<vtkActor> actor;
+    vtkNew<BlendedActor> hidden;  // behind something
 
-    Layer() {
-        mapper->ScalarVisibilityOff();
+    explicit Layer(vtkPolyData* data) {
+        mapper->SetInputData(data);
+        hiddenMapper->SetInputData(data);
         actor->SetMapper(mapper);
+        hidden->SetMapper(hiddenMapper);
         actor->ForceOpaqueOn();
+        hidden->setOnlyHidden(true);
+        for (vtkActor* one : all()) {
+            one->PickableOff();
+            vtkProperty* look = one->GetProperty();
+            look->SetInterpolationToPhong();
+            look->SetAmbient(0.68);  // the colour carries the meaning, so shading stays weak
+            look->SetDiffuse(0.32);
+            look->SetSpecular(0.0);
+        }
+        hidden->GetProperty()->SetOpacity(kThrough);
+    }
+    std::array<vtkActor*, 2> all() { return {actor.Get(), hidden.Get()}; }
+    void show(bool on) {
+        for (vtkActor* one : all())
+            one->SetVisibility(on);
     }
     void clip(vtkPlane* plane) {
-        mapper->RemoveAllClippingPlanes();
-        if (plane != nullptr) mapper->AddClippingPlane(plane);
+        for (vtkOpenGLPolyDataMapper* one : {mapper.Get(), hiddenMapper.Get()}) {
+            one->RemoveAllClippingPlanes();
+            if (plane != nullptr) one->AddClippingPlane(plane);
+        }
     }
 };
 
 DefectActors::DefectActors(OrderedRenderer& renderer)
-    : renderer_(renderer), outline_(std::make_unique<Layer>()) {
+    : renderer_(renderer),
+      outline_(std::make_unique<Layer>(vtkNew<vtkPolyData>())),
+      frame_(renderer) {
     outline_->actor->GetProperty()->LightingOff();
-    outline_->actor->VisibilityOff();
-    outline_->mapper->SetInputData(vtkSmartPointer<vtkPolyData>::New());
+    outline_->show(false);
     renderer_.AddActor(outline_->actor);
 }
 
 DefectActors::~DefectActors() = default;
 
+std::unique_ptr<DefectActors::Layer> DefectActors::add(vtkPolyData* data) {
+    auto layer = std::make_unique<Layer>(data);
+    layer->clip(plane_);
+    layer->show(visible_);
+    for (vtkActor* actor : layer->all())
+        renderer_.AddActor(actor);
+    return layer;
+}
+
 void DefectActors::setDefects(const std::vector<Defect>& defects, double stoneRadius_mm) {
+    if (dots_) layers_.push_back(std::move(dots_));
     for (const auto& layer : layers_)
-        renderer_.RemoveActor(layer->actor);
+        for (vtkActor* actor : layer->all())
+            renderer_.RemoveActor(actor);
     layers_.clear();
     surfaces_.clear();
     defects_ = defects;
     stoneRadius_mm_ = stoneRadius_mm;
     highlighted_ = -1;
+    std::vector<ColouredPoint> small;
     for (const Defect& defect : defects_) {
         surfaces_.push_back(defectSurface(defect));
-        auto layer = std::make_unique<Layer>();
-        layer->mapper->SetInputData(smoothSurface(surfaces_.back(), kCrease_deg));
-        vtkProperty* look = layer->actor->GetProperty();
-        paint(*layer->actor, severityColour(defect.severity));
-        look->SetInterpolationToPhong();
-        look->SetAmbient(0.68);  // the colour carries the meaning, so shading stays weak
-        look->SetDiffuse(0.32);
-        look->SetSpecular(0.0);
-        layer->actor->SetVisibility(visible_);
-        layer->clip(plane_);
-        renderer_.AddActor(layer->actor);
-        layers_.push_back(std::move(layer));
+        const Rgb colour = severityColour(defect.severity);
+        layers_.push_back(add(smoothSurface(surfaces_.back(), kCrease_deg)));
+        for (vtkActor* actor : layers_.back()->all())
+            paint(*actor, colour);
+        const Box box = bounds(surfaces_.back());
+        if (0.5 * box.extent().norm() < kSmallShare * stoneRadius_mm)
+            small.push_back({box.centre(), colour});
+    }
+    if (!small.empty()) {
+        dots_ = add(pointCloud(small));
+        for (vtkActor* actor : dots_->all())
+            actor->GetProperty()->LightingOff();
     }
     applyHighlight();
 }
 
 void DefectActors::setPalette(const Palette& colours) {
     paint(*outline_->actor, colours.highlight);
+    frame_.setPalette(colours);
 }
 
 void DefectActors::setVisible(bool visible) {
@@ -129,19 +173,32 @@ void DefectActors::clip(vtkPlane* plane) {
     outline_->clip(plane);
 }
 
+void DefectActors::follow(double pixelRatio) {
+    frame_.follow(pixelRatio);
+    outline_->actor->GetProperty()->SetLineWidth(static_cast<float>(kRim_px * pixelRatio));
+    if (!dots_) return;
+    for (vtkActor* actor : dots_->all())
+        actor->GetProperty()->SetPointSize(static_cast<float>(kDot_px * pixelRatio));
+}
+
 void DefectActors::applyHighlight() {
     const bool shown =
         visible_ && highlighted_ >= 0 && highlighted_ < static_cast<int>(defects_.size());
     outline_->actor->SetVisibility(shown);
-    if (!shown) return;
+    if (!shown) {
+        frame_.clear();
+        return;
+    }
     const auto index = static_cast<std::size_t>(highlighted_);
     const bool sheet = std::holds_alternative<Sheet>(defects_[index].shape);
     vtkProperty* look = outline_->actor->GetProperty();
     look->SetFrontfaceCulling(!sheet);
-    look->SetLineWidth(4.0F);
     outline_->mapper->SetInputData(
         sheet ? segmentLines(openRim(surfaces_[index]))
               : swollen(surfaces_[index], kOutlineShare * stoneRadius_mm_));
+    const Defect& defect = defects_[index];
+    frame_.around(surfaces_[index].vertices,
+                  defect.name + "  severity " + std::to_string(defect.severity));
 }
 
 }  // namespace macle::render

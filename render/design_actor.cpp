@@ -19,8 +19,7 @@ std::vector<DesignActor::Layer*> DesignActor::all() {
     return {&faces_, &finishedFaces_, &finishedSkin_};
 }
 
-DesignActor::DesignActor(OrderedRenderer& renderer)
-    : lines_(renderer, matrix_), finishedLines_(renderer, nullptr) {
+DesignActor::DesignActor(OrderedRenderer& renderer) : lines_(matrix_), finishedLines_(nullptr) {
     // Faces step back a little so that lines on them are whole. Global in VTK: the shift itself is
     // zero for everything that does not ask for more.
     vtkMapper::SetResolveCoincidentTopologyToPolygonOffset();
@@ -31,15 +30,17 @@ DesignActor::DesignActor(OrderedRenderer& renderer)
         layer->mapper->SetInputData(vtkSmartPointer<vtkPolyData>::New());
         layer->actor->SetMapper(layer->mapper);
         layer->actor->ForceOpaqueOn();
-        layer->mapper->SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 20.0);
+        layer->mapper->SetRelativeCoincidentTopologyPolygonOffsetParameters(2.0, 20.0);
         vtkProperty* look = layer->actor->GetProperty();
         look->SetInterpolationToPhong();
-        look->SetAmbient(0.70);
+        look->SetAmbient(0.74);
         look->SetDiffuse(0.30);
         look->SetSpecular(0.0);
         renderer.AddActor(layer->actor);
     }
     faces_.actor->SetUserMatrix(matrix_);
+    lines_.addTo(renderer);
+    finishedLines_.addTo(renderer);
     applyVisibility();
 }
 
@@ -93,9 +94,9 @@ void DesignActor::clip(vtkPlane* plane) {
     finishedLines_.clip(plane);
 }
 
-void DesignActor::follow(vtkCamera& camera, double pixelRatio) {
-    lines_.follow(camera, pixelRatio);
-    finishedLines_.follow(camera, pixelRatio);
+void DesignActor::follow(vtkRenderer& renderer, double pixelRatio) {
+    lines_.follow(renderer, pixelRatio);
+    finishedLines_.follow(renderer, pixelRatio);
 }
 
 void DesignActor::applyVisibility() {

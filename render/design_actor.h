@@ -29,7 +29,7 @@ class DesignActor {
     void setPalette(const Palette& colours);
     void setVisible(bool visible);
     void clip(vtkPlane* plane);
-    void follow(vtkCamera& camera, double pixelRatio);  // before each frame
+    void follow(vtkRenderer& renderer, double pixelRatio);  // before each frame
 
     bool empty() const { return parts_.empty(); }
     const Placement& placement() const { return placement_; }

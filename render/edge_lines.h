@@ -1,18 +1,19 @@
 // The dark lines of a faceted solid. Only edges with a face towards the viewer are drawn, so that
-// none of the far side shows through; edges of the outline are bolder than those inside it.
+// none of the far side shows through; edges of the outline are bolder than those inside it. Lines
+// are ribbons with feathered sides, made anew when the view changes: smooth without multisampling,
+// and of the same width on every driver.
 #pragma once
 
-#include <vtkActor.h>
 #include <vtkNew.h>
 #include <vtkOpenGLPolyDataMapper.h>
 
-#include <array>
 #include <vector>
 
+#include "render/blended_actor.h"
 #include "render/facet_edges.h"
 #include "render/palette.h"
 
-class vtkCamera;
+class vtkRenderer;
 class vtkMatrix4x4;
 class vtkPlane;
 
@@ -23,27 +24,30 @@ class OrderedRenderer;
 class EdgeLines {
   public:
     // `matrix` takes the edges' frame to the stone frame; null: they are in it.
-    EdgeLines(OrderedRenderer& renderer, vtkMatrix4x4* matrix);
+    explicit EdgeLines(vtkMatrix4x4* matrix);
+
+    void addTo(OrderedRenderer& renderer);  // after the faces they lie on
 
     void setEdges(std::vector<FacetEdge> edges);
     void setColour(const Rgb& colour);
     void setVisible(bool visible);
     void clip(vtkPlane* plane);  // cut open, far edges are seen from inside and drawn too
-    void follow(vtkCamera& camera, double pixelRatio);  // before each frame
+    void follow(vtkRenderer& renderer, double pixelRatio);  // before each frame
 
   private:
-    struct Layer {
-        vtkNew<vtkOpenGLPolyDataMapper> mapper;
-        vtkNew<vtkActor> actor;
-    };
-    Layer inner_;
-    Layer outline_;
+    struct View;
+    View viewOf(vtkRenderer& renderer) const;
+    void build(const View& view, double pixelRatio);
+
+    vtkNew<vtkOpenGLPolyDataMapper> mapper_;
+    vtkNew<BlendedActor> actor_;
     vtkMatrix4x4* matrix_;
     std::vector<FacetEdge> edges_;
+    Rgb colour_{};
     bool visible_ = true;
     bool open_ = false;
     bool stale_ = true;
-    std::array<double, 4> seenFrom_{};
+    std::vector<double> drawnFor_;  // the view of the ribbons as they are
 };
 
 }  // namespace macle::render

@@ -9,15 +9,15 @@ namespace macle::render {
 
 namespace {
 
-// Entries 76, 115, 153, 192 and 230 of the 256 of matplotlib's magma (0.30, 0.45, ... 0.90 of its
-// length), `_magma_data` in lib/matplotlib/_cm_listed.py, released under CC0 by its authors. The
-// two ends are left out: black is lost in the dark theme, and near white belongs to the stone.
+// Entries 96, 130, 164, 198 and 232 of the 256 of matplotlib's magma, `_magma_data` in
+// lib/matplotlib/_cm_listed.py, released under CC0 by its authors. The two ends are left out: black
+// is lost in the dark theme, and near white belongs to the stone.
 constexpr std::array<Rgb, 5> kMagma = {{
-    {0.390384, 0.100379, 0.501864},
-    {0.632805, 0.187893, 0.495332},
-    {0.868793, 0.287728, 0.409303},
-    {0.986700, 0.535582, 0.382210},
-    {0.995680, 0.812706, 0.572645},
+    {0.512831, 0.148179, 0.507648},
+    {0.729216, 0.219437, 0.471279},
+    {0.921884, 0.341098, 0.377376},
+    {0.991558, 0.580107, 0.402441},
+    {0.995131, 0.827052, 0.585701},
 }};
 
 // Blue and sky blue of M. Okabe and K. Ito, "Color Universal Design" (2008): neither is on magma.
@@ -31,7 +31,7 @@ constexpr Rgb grey(double value) {
 constexpr Palette kLight = {
     .background = grey(0.76),
     .rough = grey(0.40),
-    .roughOpacity = 0.09,
+    .roughOpacity = 0.07,
     .rimOpacity = 0.62,
     .skin = {0.66, 0.65, 0.63},
     .stone = grey(1.0),
@@ -44,9 +44,9 @@ constexpr Palette kLight = {
 
 constexpr Palette kDark = {
     .background = grey(0.15),
-    .rough = grey(0.66),
+    .rough = grey(0.74),
     .roughOpacity = 0.08,
-    .rimOpacity = 0.55,
+    .rimOpacity = 0.72,
     .skin = {0.60, 0.59, 0.57},
     .stone = grey(1.0),
     .edge = grey(0.08),

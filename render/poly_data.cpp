@@ -7,6 +7,9 @@
 #include <vtkPoints.h>
 #include <vtkPolyData.h>
 #include <vtkPolyDataNormals.h>
+#include <vtkUnsignedCharArray.h>
+
+#include <cmath>
 
 namespace macle::render {
 
@@ -86,6 +89,27 @@ vtkSmartPointer<vtkPolyData> segmentLines(const std::vector<Segment>& segments) 
     auto data = vtkSmartPointer<vtkPolyData>::New();
     data->SetPoints(points);
     data->SetLines(lines);
+    return data;
+}
+
+vtkSmartPointer<vtkPolyData> pointCloud(const std::vector<ColouredPoint>& points) {
+    auto places = vtkSmartPointer<vtkPoints>::New();
+    places->SetDataTypeToFloat();
+    auto cells = vtkSmartPointer<vtkCellArray>::New();
+    auto colours = vtkSmartPointer<vtkUnsignedCharArray>::New();
+    colours->SetNumberOfComponents(3);
+    for (const ColouredPoint& point : points) {
+        const vtkIdType id = places->InsertNextPoint(point.at.data());
+        cells->InsertNextCell(1, &id);
+        unsigned char rgb[3];
+        for (std::size_t k = 0; k < 3; ++k)
+            rgb[k] = static_cast<unsigned char>(std::lround(255.0 * point.colour[k]));
+        colours->InsertNextTypedTuple(rgb);
+    }
+    auto data = vtkSmartPointer<vtkPolyData>::New();
+    data->SetPoints(places);
+    data->SetVerts(cells);
+    data->GetPointData()->SetScalars(colours);
     return data;
 }
 

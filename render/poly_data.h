@@ -7,6 +7,7 @@
 
 #include "core/solid/convex_solid.h"
 #include "core/stone/mesh.h"
+#include "render/palette.h"
 
 class vtkPolyData;
 
@@ -27,5 +28,12 @@ struct Segment {
     Eigen::Vector3d to;
 };
 vtkSmartPointer<vtkPolyData> segmentLines(const std::vector<Segment>& segments);
+
+// Single points with a colour each (direct scalars).
+struct ColouredPoint {
+    Eigen::Vector3d at;
+    Rgb colour;
+};
+vtkSmartPointer<vtkPolyData> pointCloud(const std::vector<ColouredPoint>& points);
 
 }  // namespace macle::render

@@ -115,7 +115,8 @@ struct Scene::Impl {
     void beforeFrame() {
         renderer->ResetCameraClippingRange();
         const double ratio = pixelRatio();
-        design.follow(*renderer->GetActiveCamera(), ratio);
+        design.follow(*renderer, ratio);
+        defects.follow(ratio);
         limits.follow(ratio);
         overlay.follow(ratio);
     }
@@ -125,7 +126,7 @@ Scene::Scene() : impl_(std::make_unique<Impl>()) {
     OrderedRenderer& renderer = *impl_->renderer;
     renderer.AutomaticLightCreationOff();
     addLight(renderer, {-0.55, 0.75, 1.0}, 0.85);  // over the left shoulder
-    addLight(renderer, {0.8, -0.3, 0.6}, 0.30);    // a weak one from the other side
+    addLight(renderer, {0.6, -0.6, 0.8}, 0.40);    // a weak one from the other side
     renderer.GetActiveCamera()->ParallelProjectionOn();
     renderer.setBeforeFrame([this] { impl_->beforeFrame(); });
     setTheme(Theme::Light);
