@@ -1,0 +1,204 @@
+// macle fit STONE --cut CUT: the largest placement of a cut in a stone.
+#include "app/terminal/fit.h"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <set>
+
+#include "app/terminal/inputs.h"
+#include "app/terminal/output.h"
+#include "app/terminal/verbs.h"
+#include "core/appraise/appraisal.h"
+#include "core/base/error.h"
+#include "core/base/numbers.h"
+#include "core/base/units.h"
+#include "core/cut/library.h"
+
+namespace macle::app {
+
+namespace {
+
+constexpr double kDefaultSeconds = 10.0;
+constexpr double kLongest_s = 7.0 * 24.0 * 3600.0;
+constexpr double kLargestAllowance_mm = 100.0;
+
+FitOptions optionsFrom(const Arguments& arguments) {
+    FitOptions options;
+    options.poses = arguments.integer("poses", 1, 1'000'000'000'000).value_or(0);
+    // Ended by poses alone unless a time is given too, so that the result can be had again.
+    options.seconds = arguments.number("seconds", 0.01, kLongest_s)
+                          .value_or(options.poses > 0 ? 0.0 : kDefaultSeconds);
+    options.seed =
+        std::uint64_t(arguments.integer("seed", 0, 9'000'000'000'000'000'000).value_or(1));
+    options.threads = int(arguments.integer("threads", 0, 1024).value_or(0));
+    return options;
+}
+
+std::string freeLayoutName(const StoneFile& file) {
+    std::set<std::string> taken;
+    for (const Layout& layout : file.layouts)
+        taken.insert(layout.name);
+    int number = 1;
+    while (taken.contains("Layout " + std::to_string(number)))
+        ++number;
+    return "Layout " + std::to_string(number);
+}
+
+Json resultJson(const Layout& layout, const FitOutcome& outcome, const Appraisal& appraisal) {
+    Json object;
+    object["size_mm"] = finite(layout.placement.size_mm);
+    object["weight_ct"] = finite(appraisal.finished_ct);
+    object["recovery_percent"] = finite(appraisal.recovery_percent);
+    object["loss_ct"] = finite(appraisal.loss_ct);
+    object["placement"] = placementJson(layout.placement);
+    object["limits"] = limitsJson(outcome.result.limits);
+    object["seconds"] = finite(outcome.result.seconds);
+    object["poses"] = outcome.result.poses;
+    object["bound_ct"] = nullptr;
+    object["gap_percent"] = nullptr;
+    object["cut"] = layout.cut;
+    object["proportions"] = Json::object();
+    for (const auto& [key, value] : layout.proportions)
+        object["proportions"][key] = finite(value);
+    object["allowance_mm"] = finite(layout.rules.allowance_mm);
+    if (outcome.stopped) object["stopped"] = true;
+    return object;
+}
+
+std::string resultText(const Stone& stone, const Layout& layout, const FitOutcome& outcome,
+                       const Appraisal& appraisal) {
+    const Placement& p = layout.placement;
+    std::string text =
+        fields({{"Stone", stone.name + ", " + caratText(appraisal.rough_ct)},
+                {"Cut", findCut(layout.cut).title},
+                {"Size", lengthText(p.size_mm)},
+                {"Weight", caratText(appraisal.finished_ct)},
+                {"Recovery", formatFixed(appraisal.recovery_percent, 2) + " %"},
+                {"Loss", caratText(appraisal.loss_ct)},
+                {"Clarity", appraisal.clarity},
+                {"Rotation (w x y z)",
+                 formatFixed(p.rotation.w(), 6) + "  " + formatFixed(p.rotation.x(), 6) + "  " +
+                     formatFixed(p.rotation.y(), 6) + "  " + formatFixed(p.rotation.z(), 6)},
+                {"Centre", formatFixed(p.translation_mm.x(), 4) + "  " +
+                               formatFixed(p.translation_mm.y(), 4) + "  " +
+                               formatFixed(p.translation_mm.z(), 4) + " mm"},
+                {"Searched", std::to_string(outcome.result.poses) + " poses in " +
+                                 formatFixed(outcome.result.seconds, 2) + " s"}});
+    std::vector<std::vector<std::string>> rows;
+    for (const FitLimit& limit : outcome.result.limits)
+        rows.push_back({limit.facet, limit.source, formatFixed(limit.point_mm.x(), 3),
+                        formatFixed(limit.point_mm.y(), 3), formatFixed(limit.point_mm.z(), 3)});
+    if (!rows.empty())
+        text += "\nStopped by\n" + table({"Facet", "At", "x mm", "y mm", "z mm"}, rows);
+    return text;
+}
+
+void fit(const Arguments& arguments, Console& console) {
+    const std::string& input = arguments.soleInput("a stone");
+    Layout layout = layoutWithoutPlacement(arguments);
+    layout.proportions = makeDesign(layout.cut, layout.proportions).proportions;
+    const auto out = arguments.text("out");
+    const bool asStone = out && std::filesystem::path(*out).extension() == ".macle";
+    if (out && !asStone && std::filesystem::path(*out).extension() != ".json")
+        throw Error(ErrorCode::BadUsage, "--out cannot write \"" + *out + "\".",
+                    "Give FILE.json for the layout or FILE.macle for stone and layout.");
+    optionsFrom(arguments);  // complain before a long read
+
+    StoneFile file = openStoneArgument(input, console);
+    if (const auto defects = arguments.text("defects")) {
+        const std::vector<Defect> more = readDefects(*defects);
+        file.stone.defects.insert(file.stone.defects.end(), more.begin(), more.end());
+    }
+    const FitOutcome outcome = runFit(arguments, file.stone, layout, console);
+    layout.name = freeLayoutName(file);
+
+    const RoughCutter cutter(file.stone.rough);
+    const Appraisal appraisal =
+        appraise(file.stone, cutter, makeDesign(layout.cut, layout.proportions), layout.placement);
+    const Json object = resultJson(layout, outcome, appraisal);
+    if (asStone) {
+        file.layouts.push_back(layout);
+        saveStoneFile(file, *out);
+    } else if (out) {
+        writeJson(object, *out);
+    }
+    if (arguments.json())
+        printJson(object);
+    else
+        print(resultText(file.stone, layout, outcome, appraisal));
+    if (outcome.stopped)
+        throw Error(ErrorCode::Cancelled, "The search was stopped.",
+                    out ? "The best placement so far is printed and saved in " + *out + "."
+                        : "The best placement so far is printed.");
+}
+
+}  // namespace
+
+std::vector<OptionSpec> searchOptions() {
+    return {{"allowance", "MM", "kept between facets and skin or defects (0)"},
+            {"seconds", "S", "search for so long (10, or no limit with --poses)"},
+            {"poses", "N", "end after about N pose queries: same input and seed, same result"},
+            {"seed", "N", "start of the random choices (1)"},
+            {"threads", "N", "0: as many as the machine has"}};
+}
+
+FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout,
+                  Console& console) {
+    FitOptions options = optionsFrom(arguments);
+    if (const auto allowance = arguments.number("allowance", 0.0, kLargestAllowance_mm))
+        layout.rules.allowance_mm = *allowance;
+    const Design design = makeDesign(layout.cut, layout.proportions);
+    const double unit_ct = carats(designVolume(design), stone.material.density_g_cm3);
+    const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
+    const Gauge gauge(obstacles, design, layout.rules);
+    Progress& progress = console.phase("Fitting");
+
+    std::optional<Placement> best;
+    options.onBetter = [&](const Placement& placement) {
+        best = placement;
+        console.note("best so far " + caratText(unit_ct * std::pow(placement.size_mm, 3)));
+    };
+    FitOutcome outcome;
+    const auto start = std::chrono::steady_clock::now();
+    try {
+        outcome.result = findBest(gauge, options, &progress);
+        outcome.stopped = progress.cancelled();
+    } catch (const Error& error) {
+        if (error.code() != ErrorCode::Cancelled || !best) throw;
+        outcome.stopped = true;
+        outcome.result.placement = *best;
+        outcome.result.limits = limitsAt(gauge, best->rotation, best->translation_mm);
+        outcome.result.seconds =
+            std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    }
+    layout.placement = outcome.result.placement;
+    return outcome;
+}
+
+std::vector<FitLimit> limitsOf(const Stone& stone, const Layout& layout, Console& console) {
+    const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
+    const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
+    const Placement& p = layout.placement;
+    const GaugeAnswer answer = gauge.largest(p.rotation, p.translation_mm);
+    constexpr double kTouching = 1e-3;  // of the size
+    if (answer.source < 0 || std::abs(answer.size_mm - p.size_mm) > kTouching * p.size_mm)
+        return {};
+    return limitsAt(gauge, p.rotation, p.translation_mm);
+}
+
+Verb fitVerb() {
+    std::vector<OptionSpec> options = cutOptions();
+    const auto search = searchOptions();
+    options.insert(options.end(), search.begin(), search.end());
+    options.push_back({"defects", "FILE", "defects to add: a mesh or a defect list (JSON)"});
+    options.push_back({"out", "FILE", "save the layout (.json) or stone and layout (.macle)"});
+    return {"fit",
+            "STONE",
+            "Find the largest placement of a cut in a stone.",
+            "macle fit stone.stl --cut round --allowance 0.05 --seconds 20 --out layout.json",
+            options,
+            fit};
+}
+
+}  // namespace macle::app

@@ -1,0 +1,261 @@
+#include "app/terminal/inputs.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "core/base/error.h"
+#include "core/base/numbers.h"
+#include "core/cut/library.h"
+
+namespace macle::app {
+
+namespace {
+
+using ReadJson = nlohmann::json;
+
+constexpr double kSmallestSize_mm = 0.001;
+constexpr double kLargestSize_mm = 1000.0;
+constexpr std::uintmax_t kLargestPlacementFile = 4u << 20;  // far above any layout
+
+[[noreturn]] void badFile(const std::filesystem::path& file, const std::string& what,
+                          const std::string& remedy) {
+    throw Error(ErrorCode::BadInput, "The placement file " + file.string() + ": " + what, remedy);
+}
+
+double numberAt(const ReadJson& value, const std::filesystem::path& file, const std::string& name) {
+    if (!value.is_number())
+        badFile(file, "\"" + name + "\" is not a number.", "Give a plain JSON number.");
+    const double number = value.get<double>();
+    if (!std::isfinite(number))
+        badFile(file, "\"" + name + "\" is too large.", "Give a finite number.");
+    return number;
+}
+
+std::vector<double> numbersAt(const ReadJson& object, const std::filesystem::path& file,
+                              const std::string& name, std::size_t count) {
+    const auto found = object.find(name);
+    if (found == object.end() || !found->is_array() || found->size() != count)
+        badFile(file, "\"" + name + "\" must be a list of " + std::to_string(count) + " numbers.",
+                "Use a file written by `macle fit --out`, or one like it.");
+    std::vector<double> numbers;
+    for (const ReadJson& item : *found)
+        numbers.push_back(numberAt(item, file, name));
+    return numbers;
+}
+
+std::string readText(const std::filesystem::path& file) {
+    std::error_code code;
+    if (!std::filesystem::is_regular_file(file, code))
+        throw Error(ErrorCode::NotFound, "There is no placement file " + file.string() + ".",
+                    "Check the name; `macle fit STONE --cut round --out FILE.json` writes one.");
+    if (std::filesystem::file_size(file, code) > kLargestPlacementFile)
+        badFile(file, "it is far too large for a placement.", "Give the right file.");
+    std::ifstream stream(file, std::ios::binary);
+    std::ostringstream text;
+    text << stream.rdbuf();
+    if (!stream)
+        throw Error(ErrorCode::Io, "The file " + file.string() + " could not be read.",
+                    "Check its permissions.");
+    return text.str();
+}
+
+}  // namespace
+
+std::vector<OptionSpec> proportionOptions() {
+    std::vector<OptionSpec> options;
+    for (const CutInfo& cut : cutLibrary())
+        for (const ProportionInfo& p : cut.proportions) {
+            const bool known = std::any_of(options.begin(), options.end(),
+                                           [&](const OptionSpec& o) { return o.name == p.option; });
+            if (!known)
+                options.push_back({p.option, p.unit == "deg" ? "DEG" : "P",
+                                   p.label + ", " + p.unit + ", " + formatExact(p.low) + " to " +
+                                       formatExact(p.high) + " (" + formatExact(p.standard) + ")"});
+        }
+    return options;
+}
+
+std::vector<OptionSpec> cutOptions() {
+    std::string names;
+    for (const CutInfo& cut : cutLibrary())
+        names += (names.empty() ? "" : ", ") + cut.name;
+    std::vector<OptionSpec> options = {{"cut", "CUT", "the cut: " + names}};
+    const auto more = proportionOptions();
+    options.insert(options.end(), more.begin(), more.end());
+    return options;
+}
+
+void checkCutName(const std::string& cut) {
+    std::vector<std::string> names;
+    std::string list;
+    for (const CutInfo& info : cutLibrary()) {
+        if (info.name == cut) return;
+        names.push_back(info.name);
+        list += (list.empty() ? "" : ", ") + info.name;
+    }
+    const auto near = nearestWord(cut, names);
+    throw Error(ErrorCode::BadUsage, "There is no cut named \"" + cut + "\".",
+                near ? "Did you mean \"" + *near + "\"?" : "The cuts are: " + list + ".");
+}
+
+std::map<std::string, double> givenProportions(const Arguments& arguments, const std::string& cut) {
+    constexpr double kAny = 1e6;  // the library knows each range and says it
+    const CutInfo& info = findCut(cut);
+    std::map<std::string, double> given;
+    for (const OptionSpec& option : proportionOptions()) {
+        const auto value = arguments.number(option.name, -kAny, kAny);
+        if (!value) continue;
+        const auto p =
+            std::find_if(info.proportions.begin(), info.proportions.end(),
+                         [&](const ProportionInfo& i) { return i.option == option.name; });
+        if (p == info.proportions.end())
+            throw Error(ErrorCode::BadUsage,
+                        "The cut \"" + cut + "\" has no proportion --" + option.name + ".",
+                        "Leave it out; `macle shape --list` shows what each cut has.");
+        given[p->key] = *value;
+    }
+    return given;
+}
+
+PlacementFile readPlacementFile(const std::filesystem::path& file) {
+    const ReadJson root = ReadJson::parse(readText(file), nullptr, false);
+    if (root.is_discarded() || !root.is_object())
+        badFile(file, "it is not a JSON object.",
+                "Use a file written by `macle fit --out`, or one like it.");
+    PlacementFile result;
+    const ReadJson* pose = &root;
+    if (const auto nested = root.find("placement"); nested != root.end()) {
+        if (!nested->is_object())
+            badFile(file, "\"placement\" is not an object.",
+                    "Give quaternion_wxyz and "
+                    "translation_mm in it.");
+        pose = &*nested;
+    }
+    const std::vector<double> q = numbersAt(*pose, file, "quaternion_wxyz", 4);
+    const std::vector<double> t = numbersAt(*pose, file, "translation_mm", 3);
+    const Eigen::Quaterniond rotation(q[0], q[1], q[2], q[3]);
+    constexpr double kUnitWithin = 1e-3;  // hand-written digits; more would mean another rotation
+    if (!(std::abs(rotation.norm() - 1.0) <= kUnitWithin))
+        badFile(file,
+                "\"quaternion_wxyz\" is not a unit quaternion (its length is " +
+                    formatFixed(rotation.norm(), 6) + ").",
+                "Divide its four numbers by their length.");
+    // Digits that are already exact to the last place stay as they are.
+    result.placement.rotation =
+        std::abs(rotation.norm() - 1.0) < 1e-14 ? rotation : rotation.normalized();
+    result.placement.translation_mm = {t[0], t[1], t[2]};
+
+    const auto sizeAt = [&](const ReadJson& object) {
+        if (const auto size = object.find("size_mm"); size != object.end())
+            result.size_mm = numberAt(*size, file, "size_mm");
+    };
+    sizeAt(*pose);
+    if (!result.size_mm) sizeAt(root);
+    if (result.size_mm && !(*result.size_mm > 0.0 && *result.size_mm <= kLargestSize_mm))
+        badFile(file, "\"size_mm\" is " + formatExact(*result.size_mm) + ".",
+                "Give a size above 0 mm and up to 1000 mm.");
+    if (result.size_mm) result.placement.size_mm = *result.size_mm;
+
+    if (const auto cut = root.find("cut"); cut != root.end()) {
+        if (!cut->is_string()) badFile(file, "\"cut\" is not a text.", "Give a cut's name.");
+        result.cut = cut->get<std::string>();
+    }
+    if (const auto allowance = root.find("allowance_mm"); allowance != root.end())
+        result.allowance_mm = numberAt(*allowance, file, "allowance_mm");
+    if (const auto list = root.find("proportions"); list != root.end()) {
+        if (!list->is_object())
+            badFile(file, "\"proportions\" is not an object.", "Give a number for each name.");
+        for (const auto& [key, value] : list->items())
+            result.proportions[key] = numberAt(value, file, key);
+    }
+    return result;
+}
+
+std::vector<OptionSpec> layoutOptions() {
+    std::vector<OptionSpec> options = {
+        {"placement", "FILE", "where the cut sits: JSON as printed by `macle fit --json`"},
+        {"layout", "NAME", "which layout of a stone file (default: the first)"}};
+    const auto more = cutOptions();
+    options.insert(options.end(), more.begin(), more.end());
+    return options;
+}
+
+std::optional<double> sizeOption(const Arguments& arguments) {
+    return arguments.number("size", kSmallestSize_mm, kLargestSize_mm);
+}
+
+std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& file,
+                                   std::optional<double> size_mm) {
+    std::optional<Layout> layout;
+    const auto placementFile = arguments.text("placement");
+    const auto name = arguments.text("layout");
+    if (name && placementFile)
+        throw Error(ErrorCode::BadUsage, "Both --layout and --placement are given.",
+                    "Keep one: they both say where the cut sits.");
+    if (placementFile) {
+        const PlacementFile given = readPlacementFile(*placementFile);
+        layout.emplace();
+        const auto cut = arguments.text("cut");
+        if (cut || given.cut)
+            layout->cut = cut ? *cut : *given.cut;
+        else
+            throw Error(ErrorCode::BadUsage,
+                        "The placement file " + *placementFile + " does not name a cut.",
+                        "Add --cut, with its proportions where they are not the standard ones.");
+        if (!cut || given.cut == cut) layout->proportions = given.proportions;
+        layout->placement = given.placement;
+        layout->rules.allowance_mm = given.allowance_mm.value_or(0.0);
+        if (!given.size_mm && !size_mm)
+            throw Error(ErrorCode::BadUsage,
+                        "The placement file " + *placementFile +
+                            " does not say how large the "
+                            "cut is.",
+                        "Add \"size_mm\" to it (or --size MM where the verb has it).");
+    } else if (!file.layouts.empty()) {
+        const auto found = std::find_if(file.layouts.begin(), file.layouts.end(),
+                                        [&](const Layout& l) { return !name || l.name == *name; });
+        if (found == file.layouts.end()) {
+            std::string names;
+            for (const Layout& l : file.layouts)
+                names += (names.empty() ? "" : ", ") + l.name;
+            throw Error(ErrorCode::BadUsage, "The stone has no layout named \"" + *name + "\".",
+                        "It has: " + names + ".");
+        }
+        layout = *found;
+        if (const auto cut = arguments.text("cut"); cut && *cut != layout->cut) {
+            layout->cut = *cut;
+            layout->proportions.clear();
+        }
+    } else if (name) {
+        throw Error(ErrorCode::BadUsage, "The stone has no layouts yet.",
+                    "Leave out --layout, or run `macle fit` with --out first.");
+    }
+    if (!layout) return std::nullopt;
+    if (size_mm) layout->placement.size_mm = *size_mm;
+    checkCutName(layout->cut);
+    for (const auto& [key, value] : givenProportions(arguments, layout->cut))
+        layout->proportions[key] = value;
+    return layout;
+}
+
+Layout layoutWithoutPlacement(const Arguments& arguments) {
+    const auto cut = arguments.text("cut");
+    if (!cut)
+        throw Error(ErrorCode::BadUsage, "No cut is given.",
+                    "Add --cut CUT; `macle shape --list` shows the cuts.");
+    checkCutName(*cut);
+    Layout layout;
+    layout.cut = *cut;
+    layout.proportions = givenProportions(arguments, *cut);
+    return layout;
+}
+
+StoneFile openStoneArgument(const std::string& file, Console& console) {
+    return openStone(file, &console.phase("Reading the stone"));
+}
+
+}  // namespace macle::app

@@ -1,0 +1,57 @@
+// Inputs shared by the verbs: the stone, the cut with its proportions, the placement file.
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/terminal/arguments.h"
+#include "app/terminal/console.h"
+#include "core/archive/stone_file.h"
+#include "core/cut/design.h"
+
+namespace macle::app {
+
+// --cut and one option per proportion of any cut in the library.
+std::vector<OptionSpec> cutOptions();
+std::vector<OptionSpec> proportionOptions();
+
+// Throws Error{BadUsage} for a name not in the library, with the nearest one.
+void checkCutName(const std::string& cut);
+
+// The proportions given as options; keys as in the library. Throws Error{BadUsage} for an option
+// the cut does not have.
+std::map<std::string, double> givenProportions(const Arguments& arguments, const std::string& cut);
+
+// A placement file: {quaternion_wxyz, translation_mm} with size_mm, cut, proportions and
+// allowance_mm where known; or what `fit --json` prints, with these under `placement`.
+struct PlacementFile {
+    Placement placement;
+    std::optional<double> size_mm;
+    std::optional<std::string> cut;
+    std::map<std::string, double> proportions;
+    std::optional<double> allowance_mm;
+};
+// Throws Error{NotFound, Io, BadInput} naming the file and the field.
+PlacementFile readPlacementFile(const std::filesystem::path& file);
+
+// --placement, --layout, --cut and the proportions.
+std::vector<OptionSpec> layoutOptions();
+
+// The layout the arguments mean: from the stone file (--layout, or its first), replaced by a
+// placement file, changed by single options and `size_mm`. Nothing when no placement is known.
+// Throws Error{BadUsage} when a placement is known but not the cut or the size.
+std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& file,
+                                   std::optional<double> size_mm = std::nullopt);
+
+// --size MM, where the verb has it.
+std::optional<double> sizeOption(const Arguments& arguments);
+
+// The cut asked for when there is no placement yet. Throws Error{BadUsage} when there is none.
+Layout layoutWithoutPlacement(const Arguments& arguments);
+
+StoneFile openStoneArgument(const std::string& file, Console& console);
+
+}  // namespace macle::app

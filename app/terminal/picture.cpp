@@ -1,0 +1,120 @@
+// macle picture STONE: a PNG of the stone and the cut in it.
+#include "render/picture.h"
+
+#include "app/terminal/fit.h"
+#include "app/terminal/inputs.h"
+#include "app/terminal/output.h"
+#include "app/terminal/verbs.h"
+#include "core/base/error.h"
+#include "core/base/numbers.h"
+#include "core/cut/library.h"
+#include "render/scene.h"
+
+namespace macle::app {
+
+namespace {
+
+constexpr int kLeast_px = 16;
+constexpr int kMost_px = 8192;
+
+std::array<int, 2> pixels(const Arguments& arguments) {
+    const auto text = arguments.text("size");
+    if (!text) return {1200, 900};
+    const std::size_t cross = text->find('x');
+    const auto width = parseInteger(std::string_view(*text).substr(0, cross));
+    const auto height = cross == std::string::npos
+                            ? std::nullopt
+                            : parseInteger(std::string_view(*text).substr(cross + 1));
+    const auto sound = [](const std::optional<long long>& side) {
+        return side && *side >= kLeast_px && *side <= kMost_px;
+    };
+    if (!sound(width) || !sound(height))
+        throw Error(ErrorCode::BadUsage, "Option --size: \"" + *text + "\" is no picture size.",
+                    "Give WIDTHxHEIGHT in pixels, each 16 to 8192, as in 1200x900.");
+    return {int(*width), int(*height)};
+}
+
+render::ViewFrom viewFrom(const Arguments& arguments) {
+    static const std::vector<std::pair<std::string, render::ViewFrom>> kViews = {
+        {"table", render::ViewFrom::Table},
+        {"side", render::ViewFrom::Side},
+        {"end", render::ViewFrom::End},
+        {"culet", render::ViewFrom::Culet},
+        {"oblique", render::ViewFrom::Oblique}};
+    const std::string name = arguments.text("from").value_or("oblique");
+    std::vector<std::string> names;
+    for (const auto& [view, value] : kViews) {
+        if (view == name) return value;
+        names.push_back(view);
+    }
+    const auto near = nearestWord(name, names);
+    throw Error(
+        ErrorCode::BadUsage, "There is no view from \"" + name + "\".",
+        near ? "Did you mean --from " + *near + "?" : "Give table, side, end, culet or oblique.");
+}
+
+void picture(const Arguments& arguments, Console& console) {
+    const std::string& input = arguments.soleInput("a stone");
+    const auto out = arguments.text("out");
+    if (!out || std::filesystem::path(*out).extension() != ".png")
+        throw Error(ErrorCode::BadUsage, "`macle picture` needs a file to write.",
+                    "Add --out FILE.png.");
+    const auto [width, height] = pixels(arguments);
+    const render::ViewFrom from = viewFrom(arguments);
+    const render::PictureSupport support = render::pictureSupport();
+    if (!support.available)
+        throw Error(ErrorCode::Io, "No picture can be made on this machine: " + support.reason,
+                    "The plan sheet needs no graphics: see `macle sheet`.");
+    const StoneFile file = openStoneArgument(input, console);
+    const auto layout = chosenLayout(arguments, file);
+    if (!layout && arguments.has("cut"))
+        throw Error(ErrorCode::BadUsage, "A cut is given but not where it sits.",
+                    "Add --placement FILE.json, as written by `macle fit --out`.");
+
+    console.phase("Drawing");
+    render::Scene scene;
+    scene.setTheme(arguments.has("dark") ? render::Theme::Dark : render::Theme::Light);
+    scene.setQuality(render::Quality::Rest);
+    scene.setStone(file.stone);
+    if (layout) {
+        std::vector<ConvexSolid> parts;
+        for (const ConvexPart& part : makeDesign(layout->cut, layout->proportions).parts)
+            parts.push_back(makeSolid(part));
+        scene.setDesign(parts);
+        scene.setPlacement(layout->placement);
+    }
+    scene.look(from);
+    scene.frame();
+    render::writePicture(scene, width, height, *out);
+
+    if (arguments.json()) {
+        Json object;
+        object["file"] = *out;
+        object["width_px"] = width;
+        object["height_px"] = height;
+        printJson(object);
+    } else {
+        print(fields({{"Written", *out},
+                      {"Size", std::to_string(width) + " x " + std::to_string(height) + " px"}}));
+    }
+}
+
+}  // namespace
+
+Verb pictureVerb() {
+    std::vector<OptionSpec> options = {
+        {"from", "VIEW", "table, side, end, culet or oblique (oblique)"},
+        {"size", "WxH", "picture size in pixels (1200x900)"},
+        {"dark", "", "on a dark ground"},
+        {"out", "FILE.png", "where to"}};
+    const auto more = layoutOptions();
+    options.insert(options.end(), more.begin(), more.end());
+    return {"picture",
+            "STONE",
+            "Draw a stone, and the cut in it, as a PNG.",
+            "macle picture stone.stl --placement layout.json --from side --out side.png",
+            options,
+            picture};
+}
+
+}  // namespace macle::app

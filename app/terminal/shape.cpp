@@ -1,0 +1,149 @@
+// macle shape CUT: a cut's solid by itself.
+#include <cmath>
+
+#include "app/terminal/inputs.h"
+#include "app/terminal/output.h"
+#include "app/terminal/verbs.h"
+#include "core/base/error.h"
+#include "core/base/numbers.h"
+#include "core/base/units.h"
+#include "core/cut/library.h"
+#include "core/solid/convex_solid.h"
+#include "core/stone/mesh_file.h"
+
+namespace macle::app {
+
+namespace {
+
+void list(bool json) {
+    Json cuts = Json::array();
+    std::string text;
+    for (const CutInfo& cut : cutLibrary()) {
+        Json proportions = Json::array();
+        std::vector<std::vector<std::string>> rows;
+        for (const ProportionInfo& p : cut.proportions) {
+            proportions.push_back({{"key", p.key},
+                                   {"option", p.option},
+                                   {"label", p.label},
+                                   {"unit", p.unit},
+                                   {"standard", finite(p.standard)},
+                                   {"low", finite(p.low)},
+                                   {"high", finite(p.high)}});
+            rows.push_back({"--" + p.option, p.label, formatExact(p.standard), formatExact(p.low),
+                            formatExact(p.high), p.unit});
+        }
+        cuts.push_back({{"cut", cut.name}, {"title", cut.title}, {"proportions", proportions}});
+        text += (text.empty() ? "" : "\n") + cut.name + ": " + cut.title + "\n" +
+                table({"Option", "Proportion", "Standard", "Least", "Most", "Unit"}, rows);
+    }
+    if (json)
+        printJson({{"cuts", cuts}});
+    else
+        print(text);
+}
+
+Json facetsJson(const ConvexPart& part, double size_mm) {
+    Json facets = Json::array();
+    for (const Facet& facet : part.facets)
+        facets.push_back({{"name", facet.name},
+                          {"angle_deg", finite(facetAngle_deg(facet))},
+                          {"azimuth_deg", finite(facetAzimuth_deg(facet))},
+                          {"normal", array(facet.normal)},
+                          {"distance_mm", finite(facet.distance * size_mm)}});
+    return facets;
+}
+
+// Parts side by side in one file, each a closed shell.
+TriangleMesh meshOf(const Design& design, double size_mm) {
+    TriangleMesh all;
+    Placement placement;
+    placement.size_mm = size_mm;
+    for (const ConvexPart& part : design.parts) {
+        const TriangleMesh mesh = triangulated(placed(makeSolid(part), placement));
+        const auto first = std::uint32_t(all.vertices.size());
+        all.vertices.insert(all.vertices.end(), mesh.vertices.begin(), mesh.vertices.end());
+        for (const auto& t : mesh.triangles)
+            all.triangles.push_back({t[0] + first, t[1] + first, t[2] + first});
+    }
+    return all;
+}
+
+void shape(const Arguments& arguments, Console&) {
+    if (arguments.has("list")) {
+        arguments.expectNoInput();
+        list(arguments.json());
+        return;
+    }
+    const std::string& cut = arguments.soleInput("a cut");
+    checkCutName(cut);
+    const auto size = sizeOption(arguments);
+    if (!size)
+        throw Error(ErrorCode::BadUsage, "`macle shape` needs a size.",
+                    "Add --size MM, the mean girdle diameter or width.");
+    const Design design = makeDesign(cut, givenProportions(arguments, cut));
+    const Material material = loadMaterial("diamond");
+    const double volume_mm3 = designVolume(design) * std::pow(*size, 3);
+    const double weight_ct = carats(volume_mm3, material.density_g_cm3);
+    const Eigen::Vector3d extent = bounds(meshOf(design, *size)).extent();
+    if (const auto out = arguments.text("out")) writeMeshFile(meshOf(design, *size), *out);
+
+    if (arguments.json()) {
+        Json object;
+        object["cut"] = cut;
+        object["size_mm"] = finite(*size);
+        object["volume_mm3"] = finite(volume_mm3);
+        object["weight_ct"] = finite(weight_ct);
+        object["proportions"] = Json::object();
+        for (const auto& [key, value] : design.proportions)
+            object["proportions"][key] = finite(value);
+        object["proportions"]["total_height_percent"] = finite(100.0 * extent.z() / *size);
+        object["facets"] = Json::array();
+        Json parts = Json::array();
+        for (const ConvexPart& part : design.parts) {
+            const Json facets = facetsJson(part, *size);
+            for (const Json& facet : facets)
+                object["facets"].push_back(facet);
+            parts.push_back({{"facets", facets}});
+        }
+        if (design.parts.size() > 1) object["parts"] = parts;
+        printJson(object);
+        return;
+    }
+    std::vector<std::pair<std::string, std::string>> rows = {
+        {"Cut", findCut(cut).title},
+        {"Size", lengthText(*size)},
+        {"Extent", formatFixed(extent.x(), 3) + " x " + formatFixed(extent.y(), 3) + " x " +
+                       lengthText(extent.z())},
+        {"Volume", formatFixed(volume_mm3, 3) + " mm3"},
+        {"Weight", caratText(weight_ct) + " (" + material.name + ")"}};
+    for (const ProportionInfo& p : findCut(cut).proportions)
+        if (const auto value = design.proportions.find(p.key); value != design.proportions.end())
+            rows.emplace_back(p.label, formatFixed(value->second, 2) + " " + p.unit);
+    rows.emplace_back("Total height", formatFixed(100.0 * extent.z() / *size, 2) + " %");
+    std::vector<std::vector<std::string>> facets;
+    for (const ConvexPart& part : design.parts)
+        for (const Facet& facet : part.facets)
+            facets.push_back({facet.name, formatFixed(facetAngle_deg(facet), 3),
+                              formatFixed(facetAzimuth_deg(facet), 3),
+                              formatFixed(facet.distance * *size, 4)});
+    print(fields(rows) + "\n" +
+          table({"Facet", "Angle deg", "Azimuth deg", "Distance mm"}, facets));
+}
+
+}  // namespace
+
+Verb shapeVerb() {
+    std::vector<OptionSpec> options = {{"size", "MM", "mean girdle diameter or width"},
+                                       {"list", "", "list the cuts and their proportions"},
+                                       {"out", "FILE", "write the solid (.stl, .ply, .obj)"}};
+    const auto more = proportionOptions();
+    options.insert(options.end(), more.begin(), more.end());
+    return {"shape",
+            "CUT",
+            "Give a cut's solid, proportions and weight at a size.",
+            "macle shape round --size 6.5 --crown 34 --out round.stl",
+            options,
+            shape};
+}
+
+}  // namespace macle::app

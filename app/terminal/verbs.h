@@ -1,0 +1,32 @@
+// The verbs of the command line: one entry and one source file each.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "app/terminal/arguments.h"
+#include "app/terminal/console.h"
+
+namespace macle::app {
+
+struct Verb {
+    std::string name;
+    std::string input;    // "STONE", "CUT" or empty
+    std::string summary;  // one line
+    std::string example;
+    std::vector<OptionSpec> options;
+    void (*run)(const Arguments&, Console&);
+};
+
+const std::vector<Verb>& verbs();
+const Verb* findVerb(const std::string& name);
+
+Verb weighVerb();
+Verb shapeVerb();
+Verb fitVerb();
+Verb finishVerb();
+Verb pictureVerb();
+Verb sheetVerb();
+Verb demoVerb();
+
+}  // namespace macle::app

@@ -1,0 +1,169 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <fstream>
+
+#include "core/archive/stone_file.h"
+#include "core/base/numbers.h"
+#include "tests/app/terminal/process.h"
+#include "tests/app/terminal/schema_check.h"
+
+namespace macle::test {
+namespace {
+
+using ::testing::HasSubstr;
+
+void write(const std::string& file, const std::string& text) {
+    std::ofstream(file, std::ios::binary) << text;
+}
+
+TEST(Fit, GivesAPlacementThatFinishFindsInside) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0), layout = folder / "layout.json";
+    const Outcome fitted = macle({"fit", stone, "--cut", "round", "--table", "53", "--poses",
+                                  "20000", "--json", "--out", layout});
+    ASSERT_EQ(fitted.status, 0) << fitted.error;
+    const auto fit = fitted.json();
+    EXPECT_EQ(misfit(fit, "fit"), "");
+    EXPECT_EQ(misfit(fit, "placement"), "");
+    EXPECT_TRUE(fit["bound_ct"].is_null());
+    EXPECT_FALSE(fit["limits"].empty());
+    const double rough_ct = macle({"weigh", stone, "--json"}).json()["weight_ct"];
+    const double weight = fit["weight_ct"];
+    EXPECT_NEAR(fit["recovery_percent"].get<double>(), 100.0 * weight / rough_ct, 1e-6);
+    EXPECT_NEAR(fit["loss_ct"].get<double>(), rough_ct - weight, 1e-9);
+    EXPECT_GT(fit["recovery_percent"].get<double>(), 30.0);
+
+    // Printed and saved are the same, and either serves as a placement file.
+    const std::string printed = folder / "printed.json";
+    write(printed, fitted.out);
+    for (const std::string& file : {layout, printed}) {
+        const auto finish = macle({"finish", stone, "--placement", file, "--json"}).json();
+        EXPECT_EQ(misfit(finish, "finish"), "");
+        EXPECT_NEAR(finish["weight_ct"].get<double>(), weight, 1e-6);
+        EXPECT_NEAR(finish["missing_mm3"].get<double>(), 0.0, 1e-6);
+    }
+    // The design alone weighs that too.
+    const auto shape = macle({"shape", "round", "--table", "53", "--json", "--size",
+                              formatExact(fit["size_mm"].get<double>())})
+                           .json();
+    EXPECT_NEAR(shape["weight_ct"].get<double>(), weight, 1e-6);
+}
+
+TEST(Fit, EndedByPosesDependsOnInputAndSeedAlone) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0);
+    const auto run = [&](const char* threads, const char* seed) {
+        auto json = macle({"fit", stone, "--cut", "round", "--poses", "5000", "--threads", threads,
+                           "--seed", seed, "--json"})
+                        .json();
+        json.erase("seconds");
+        return json.dump();
+    };
+    EXPECT_EQ(run("1", "4"), run("2", "4"));
+    EXPECT_EQ(run("1", "4"), run("1", "4"));
+}
+
+TEST(Fit, KeepsTheAllowance) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0);
+    const auto size = [&](const char* allowance) {
+        return macle({"fit", stone, "--cut", "round", "--poses", "5000", "--allowance", allowance,
+                      "--json"})
+            .json()["size_mm"]
+            .get<double>();
+    };
+    EXPECT_LT(size("0.1"), size("0") - 0.1);
+}
+
+TEST(Fit, KeepsOffTheDefectsOfAList) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0), defects = folder / "defect.ply";
+    // A small octahedron of its own in the middle of the stone.
+    const auto free = macle({"fit", stone, "--cut", "round", "--poses", "5000", "--json"}).json();
+    {
+        const Folder small;
+        std::filesystem::copy_file(octahedronFile(small, 0.5, 0), defects);
+    }
+    const Outcome outcome =
+        macle({"fit", stone, "--cut", "round", "--poses", "5000", "--json", "--defects", defects});
+    ASSERT_EQ(outcome.status, 0) << outcome.error;
+    EXPECT_LT(outcome.json()["size_mm"].get<double>(), free["size_mm"].get<double>());
+    bool atDefect = false;
+    for (const auto& limit : outcome.json()["limits"])
+        atDefect = atDefect || limit["source"] != "skin";
+    EXPECT_TRUE(atDefect);
+}
+
+TEST(Fit, SavesIntoAStoneFileWithoutLosingWhatIsThere) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0), file = folder / "stone.macle";
+    ASSERT_EQ(macle({"fit", stone, "--cut", "round", "--poses", "2000", "--out", file}).status, 0);
+    ASSERT_EQ(
+        macle({"fit", file, "--cut", "round", "--crown", "32", "--poses", "2000", "--out", file})
+            .status,
+        0);
+    const StoneFile content = openStoneFile(file);
+    ASSERT_EQ(content.layouts.size(), 2u);
+    EXPECT_NE(content.layouts[0].name, content.layouts[1].name);
+    EXPECT_EQ(content.layouts[1].proportions.at("crown_deg"), 32.0);
+    // And the layout in it is what finish uses.
+    const auto finish =
+        macle({"finish", file, "--layout", content.layouts[1].name, "--json"}).json();
+    EXPECT_NEAR(finish["missing_mm3"].get<double>(), 0.0, 1e-6);
+    EXPECT_EQ(macle({"finish", file, "--layout", "Layout 9"}).status, 2);
+}
+
+TEST(Finish, ReportsWhatTheRoughLacks) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0), place = folder / "place.json";
+    write(place, R"({"quaternion_wxyz": [1, 0, 0, 0], "translation_mm": [0, 0, 0]})");
+    // Far larger than the rough: all of the rough is left, as one natural all over.
+    const auto whole =
+        macle({"finish", stone, "--cut", "round", "--size", "60", "--placement", place, "--json"});
+    ASSERT_EQ(whole.status, 0) << whole.error;
+    const auto json = whole.json();
+    EXPECT_EQ(misfit(json, "finish"), "");
+    EXPECT_NEAR(json["volume_mm3"].get<double>(), std::sqrt(2.0) / 3.0 * 125.0, 1e-6);
+    ASSERT_FALSE(json["naturals"].empty());
+    EXPECT_NEAR(json["naturals"][0]["area_mm2"].get<double>(), 2.0 * std::sqrt(3.0) * 25.0, 1e-6);
+    // Small and in the middle: nothing missing.
+    const auto small =
+        macle({"finish", stone, "--cut", "round", "--size", "1", "--placement", place, "--json"})
+            .json();
+    EXPECT_NEAR(small["missing_mm3"].get<double>(), 0.0, 1e-9);
+    EXPECT_TRUE(small["naturals"].empty());
+}
+
+TEST(Finish, RefusesPlacementFilesThatSayNothing) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0), place = folder / "place.json";
+    const std::vector<std::pair<std::string, std::string>> bad = {
+        {"", "JSON"},
+        {"[]", "JSON"},
+        {"{", "JSON"},
+        {"{}", "quaternion_wxyz"},
+        {R"({"quaternion_wxyz": [1, 0, 0], "translation_mm": [0, 0, 0]})", "quaternion_wxyz"},
+        {R"({"quaternion_wxyz": [1, 0, 0, "0"], "translation_mm": [0, 0, 0]})", "quaternion_wxyz"},
+        {R"({"quaternion_wxyz": [0, 0, 0, 0], "translation_mm": [0, 0, 0]})", "unit"},
+        {R"({"quaternion_wxyz": [2, 0, 0, 0], "translation_mm": [0, 0, 0]})", "unit"},
+        {R"({"quaternion_wxyz": [1, 0, 0, 0], "translation_mm": [0, 0]})", "translation_mm"},
+        {R"({"quaternion_wxyz": [1, 0, 0, 0], "translation_mm": [0, 0, 1e999]})", "JSON"},
+        {R"({"quaternion_wxyz": [1,0,0,0], "translation_mm": [0,0,0], "size_mm": -1})", "size_mm"},
+        {R"({"placement": 3})", "placement"}};
+    for (const auto& [text, word] : bad) {
+        write(place, text);
+        const Outcome outcome = macle(
+            {"finish", stone, "--cut", "round", "--size", "3", "--placement", place, "--json"});
+        EXPECT_EQ(outcome.status, 1) << text;
+        EXPECT_THAT(outcome.error, HasSubstr(word)) << text;
+    }
+    write(place, R"({"quaternion_wxyz": [1, 0, 0, 0], "translation_mm": [0, 0, 0]})");
+    EXPECT_EQ(macle({"finish", stone, "--cut", "round", "--placement", place}).status, 2);
+    EXPECT_EQ(macle({"finish", stone, "--size", "3", "--placement", place}).status, 2);
+    EXPECT_EQ(macle({"finish", stone, "--cut", "round", "--size", "3"}).status, 2);
+}
+
+}  // namespace
+}  // namespace macle::test

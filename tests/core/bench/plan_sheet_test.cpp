@@ -1,0 +1,249 @@
+#include "core/bench/plan_sheet.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <numbers>
+#include <set>
+
+#include "core/base/error.h"
+#include "core/base/numbers.h"
+#include "core/base/units.h"
+#include "core/cut/library.h"
+#include "core/stone/sample.h"
+
+namespace macle {
+namespace {
+
+using ::testing::HasSubstr;
+
+// A small round in the middle of an octahedron, table up.
+struct Case {
+    Stone stone = octahedronStone(8.0, 1);
+    Design design = makeDesign("round", {});
+    Placement placement;
+    SheetRequest request;
+    Case() { placement.size_mm = 3.0; }
+    PlanSheet sheet() const {
+        const RoughCutter cutter(stone.rough);
+        return makePlanSheet(stone, cutter, design, placement, request);
+    }
+    std::string hash() const { return layoutHash(stone, design, placement, request.allowance_mm); }
+};
+
+const SheetView& viewNamed(const PlanSheet& sheet, const std::string& title) {
+    for (const SheetView& view : sheet.views)
+        if (view.title == title) return view;
+    throw std::runtime_error("no view " + title);
+}
+
+double half(double angle_deg) {
+    return std::tan(radians(angle_deg));
+}
+
+TEST(PlanSheet, TableAndMainsLieWhereTheProportionsPutThem) {
+    Case c;
+    c.request.date = "2026-01-31";
+    const PlanSheet sheet = c.sheet();
+    const double size = 3.0;
+    const double r = 0.5, girdle = 0.03;
+    // Heights from the proportions alone: crown main from the girdle's top at the mains up to the
+    // table's corner, at table radius 0.28 (R = 1/2). The corners of the table lie on the crown
+    // mains' meridians: height (R - t/2) tan(crown).
+    const double crown = (r - 0.28) * half(34.5);
+    const double table = girdle / 2 + crown;
+    const FacetRow& first = sheet.facets.front();
+    EXPECT_EQ(first.facet, "table");
+    EXPECT_NEAR(first.centre_mm, size * table, 1e-9);
+    EXPECT_NEAR(first.fromTable_mm, 0.0, 1e-9);
+
+    // A pavilion main passes through the girdle's lower corner (R, -g/2): its distance from the
+    // centre is R sin(a) + g/2 cos(a); all eight end in the culet point.
+    int mains = 0;
+    for (const FacetRow& row : sheet.facets) {
+        if (!row.facet.starts_with("pavilion main")) continue;
+        ++mains;
+        const double a = radians(40.75);
+        EXPECT_NEAR(row.angle_deg, 40.75, 1e-9);
+        EXPECT_NEAR(row.centre_mm, size * (r * std::sin(a) + girdle / 2 * std::cos(a)), 1e-9);
+        EXPECT_NEAR(row.fromTable_mm, size * (table + girdle / 2 + r * half(40.75)), 1e-6);
+    }
+    EXPECT_EQ(mains, 8);
+}
+
+TEST(PlanSheet, ListsEveryFacetOnceInWorkingOrderWithTheGirdleInOneRow) {
+    const PlanSheet sheet = Case().sheet();
+    int facets = 0;
+    std::set<std::string> names;
+    std::vector<std::string> groups;
+    for (std::size_t i = 0; i < sheet.facets.size(); ++i) {
+        const FacetRow& row = sheet.facets[i];
+        EXPECT_EQ(row.step, int(i) + 1);
+        facets += row.count;
+        names.insert(row.facet);
+        const std::string group =
+            row.facet.substr(0, row.facet.find_last_not_of("0123456789- ") + 1);
+        if (groups.empty() || groups.back() != group) groups.push_back(group);
+    }
+    EXPECT_EQ(names.size(), sheet.facets.size());
+    EXPECT_EQ(facets, 57 + 64);  // a pointed culet: 57 facets and the girdle's flats
+    // Common practice, no source.
+    EXPECT_EQ(groups, (std::vector<std::string>{"table", "girdle", "pavilion main", "crown main",
+                                                "lower half", "upper half", "star"}));
+}
+
+TEST(PlanSheet, FiguresAreThoseOfTheAppraisal) {
+    Case c;
+    c.stone.scale_ct = 4.2;
+    const PlanSheet sheet = c.sheet();
+    const double design_ct = carats(27.0 * designVolume(c.design), c.stone.material.density_g_cm3);
+    EXPECT_NEAR(sheet.appraisal.finished_ct, design_ct, 1e-9);
+    std::map<std::string, std::string> figures(sheet.figures.begin(), sheet.figures.end());
+    EXPECT_EQ(figures.at("Finished weight"), formatFixed(design_ct, 3) + " ct");
+    EXPECT_EQ(figures.at("Rough weight (scan)"), formatFixed(scanWeight_ct(c.stone), 3) + " ct");
+    EXPECT_EQ(figures.at("Rough weight (scale)"), "4.200 ct");
+    EXPECT_EQ(figures.at("Size"), "3.000 mm");
+    EXPECT_EQ(sheet.state, "draft");
+}
+
+TEST(PlanSheet, ViewsOfTheRoundAreItsPlanAndElevation) {
+    const PlanSheet sheet = Case().sheet();
+    const SheetView& top = viewNamed(sheet, "From the table");
+    EXPECT_NEAR(top.width_mm, 3.0, 1e-9);
+    const SheetView& side = viewNamed(sheet, "From the side");
+    const double height = 3.0 * (0.03 + 0.22 * half(34.5) + 0.5 * half(40.75));
+    EXPECT_NEAR(side.height_mm, height, 1e-6);
+
+    // Seen from the table: the eight table edges, at the table's radius, are among the visible.
+    int tableEdges = 0;
+    for (const auto& edge : top.visibleEdges)
+        if (std::abs(edge[0].norm() - 0.84) < 1e-6 && std::abs(edge[1].norm() - 0.84) < 1e-6)
+            ++tableEdges;
+    EXPECT_EQ(tableEdges, 8);
+    // And seen from the culet they are all hidden.
+    const SheetView& bottom = viewNamed(sheet, "From the culet");
+    for (const auto& edge : bottom.visibleEdges)
+        EXPECT_FALSE(std::abs(edge[0].norm() - 0.84) < 1e-6 &&
+                     std::abs(edge[1].norm() - 0.84) < 1e-6);
+    // The side view draws no uprights between girdle flats.
+    for (const auto* edges : {&side.visibleEdges, &side.hiddenEdges})
+        for (const auto& edge : *edges)
+            EXPECT_FALSE(std::abs(edge[0].x() - edge[1].x()) < 1e-9 &&
+                         std::abs(std::abs(edge[0].y()) - 0.045) < 0.03 &&
+                         std::abs(edge[0].y() + edge[1].y()) < 1e-9)
+                << edge[0].transpose();
+    for (const SheetView& view : sheet.views)
+        for (const auto* edges : {&view.visibleEdges, &view.hiddenEdges})
+            for (const auto& edge : *edges)
+                EXPECT_GT((edge[0] - edge[1]).norm(), 0.0);
+}
+
+TEST(PlanSheet, TheRoughIsOutlinedInTheFrameOfTheCut) {
+    // Turned a quarter about z and moved: the octahedron's square shadow keeps its size but its
+    // centre moves the other way in the cut's frame.
+    Case c;
+    c.placement.rotation = Eigen::AngleAxisd(std::numbers::pi / 2, Eigen::Vector3d::UnitZ());
+    c.placement.translation_mm = {0.4, 0.0, 0.0};
+    const PlanSheet sheet = c.sheet();
+    const SheetView& top = viewNamed(sheet, "From the table");
+    ASSERT_EQ(top.roughOutline.size(), 1u);
+    Eigen::Vector2d low = top.roughOutline[0][0], high = low;
+    for (const auto& p : top.roughOutline[0]) {
+        low = low.cwiseMin(p);
+        high = high.cwiseMax(p);
+    }
+    const double corner = 8.0 / std::numbers::sqrt2;
+    // R^T (p - t): stone +x is cut -y.
+    EXPECT_NEAR(high.y(), corner + 0.4, 0.02);
+    EXPECT_NEAR(low.y(), -corner + 0.4, 0.02);
+    EXPECT_NEAR(high.x(), corner, 0.02);
+}
+
+TEST(PlanSheet, ReferenceFaceIsFoundFromTheHighestPoint) {
+    const PlanSheet sheet = Case().sheet();
+    const double table = 3.0 * (0.015 + 0.22 * half(34.5));
+    const double corner = 8.0 / std::numbers::sqrt2;
+    EXPECT_THAT(sheet.referenceFace, HasSubstr("n.x = " + formatFixed(table, 3) + " mm"));
+    EXPECT_THAT(sheet.referenceFace, HasSubstr("grind " + formatFixed(corner - table, 3) + " mm"));
+    EXPECT_THAT(sheet.referenceFace,
+                HasSubstr("lies " + formatFixed(corner + table, 3) + " mm below"));
+}
+
+TEST(PlanSheet, WarnsOfEveryDanger) {
+    const PlanSheet sheet = Case().sheet();
+    std::string all;
+    for (const std::string& caution : sheet.cautions)
+        all += caution + "\n";
+    for (const char* word : {"Laser", "class 4", "eyewear", "guards", "cobalt", "Extract", "Heat",
+                             "Acid", "fume hood", "Follow local codes and licensed practice"})
+        EXPECT_THAT(all, HasSubstr(word));
+}
+
+TEST(LayoutHash, ChangesWithEveryInputThatDecides) {
+    Case plain;
+    const auto defect = [] {
+        Defect d;
+        d.name = "pinpoint 1";
+        d.shape = Ellipsoid{{0.1, 0.2, 2.0}, {0.1, 0.1, 0.1}, Eigen::Quaterniond::Identity()};
+        return d;
+    };
+    plain.stone.defects = {defect()};
+    std::set<std::string> seen = {plain.hash()};
+    const auto differs = [&](const char* what, auto change) {
+        Case changed;
+        changed.stone.defects = {defect()};
+        change(changed);
+        EXPECT_TRUE(seen.insert(changed.hash()).second) << what;
+    };
+    differs("skin", [](Case& c) { c.stone.rough.mesh.vertices[0].x() += 1e-9; });
+    differs("triangle", [](Case& c) {
+        auto& t = c.stone.rough.mesh.triangles[0];
+        std::rotate(t.begin(), t.begin() + 1, t.end());
+    });
+    differs("density", [](Case& c) { c.stone.material.density_g_cm3 = 3.52; });
+    differs("no defect", [](Case& c) { c.stone.defects.clear(); });
+    differs("defect place",
+            [](Case& c) { std::get<Ellipsoid>(c.stone.defects[0].shape).centre_mm.z() = 2.1; });
+    differs("defect kind", [](Case& c) { c.stone.defects[0].kind = DefectKind::Feather; });
+    differs("defect severity", [](Case& c) { c.stone.defects[0].severity = 4; });
+    differs("defect policy", [](Case& c) { c.stone.defects[0].policy = DefectPolicy::MayStay; });
+    differs("defect shape", [](Case& c) { c.stone.defects[0].shape = Sheet{{{0, 0, 0}}}; });
+    differs("proportion", [](Case& c) { c.design = makeDesign("round", {{"crown_deg", 34.0}}); });
+    differs("size", [](Case& c) { c.placement.size_mm = 3.0000001; });
+    differs("place", [](Case& c) { c.placement.translation_mm.x() = 1e-6; });
+    differs("turn", [](Case& c) {
+        c.placement.rotation = Eigen::AngleAxisd(1e-6, Eigen::Vector3d::UnitX());
+    });
+    differs("allowance", [](Case& c) { c.request.allowance_mm = 0.01; });
+}
+
+TEST(LayoutHash, StaysWhenNothingThatDecidesChanges) {
+    const Case plain;
+    Case same;
+    same.stone.name = "another name";
+    same.stone.scale_ct = 5.0;
+    same.request.layoutName = "Layout 7";
+    same.request.date = "1999-12-31";
+    same.placement.rotation.coeffs() *= -1.0;                  // the same rotation
+    same.placement.translation_mm = {-0.0, 0, 0};              // the same place
+    same.design = makeDesign("round", {{"crown_deg", 34.5}});  // the standard, written out
+    EXPECT_EQ(plain.hash(), same.hash());
+    EXPECT_EQ(plain.hash(), plain.sheet().hash);
+    EXPECT_EQ(plain.hash().size(), 64u);
+}
+
+TEST(PlanSheet, RefusesAPlacementThatMeansNothing) {
+    Case c;
+    c.placement.size_mm = 0.0;
+    EXPECT_THROW(c.sheet(), Error);
+    c = Case();
+    c.placement.translation_mm.x() = std::numeric_limits<double>::quiet_NaN();
+    EXPECT_THROW(c.sheet(), Error);
+    c = Case();
+    c.placement.rotation.coeffs() *= 2.0;
+    EXPECT_THROW(c.sheet(), Error);
+}
+
+}  // namespace
+}  // namespace macle
