@@ -28,6 +28,7 @@ class DefectActors {
     void clip(vtkPlane* plane);
     void follow(double pixelRatio);  // before each frame
 
+    bool visible() const { return visible_; }
     const std::vector<Defect>& defects() const { return defects_; }
     const std::vector<TriangleMesh>& surfaces() const { return surfaces_; }
 

@@ -64,7 +64,7 @@ void DesignActor::setPlacement(const Placement& placement) {
 }
 
 void DesignActor::setFinished(const TriangleMesh& mesh) {
-    finished_ = !mesh.empty();
+    finished_ = mesh;
     const FinishedSurface split = splitFinished(mesh, parts_, placement_);
     finishedFaces_.mapper->SetInputData(smoothSurface(split.facets, 1.0));
     finishedSkin_.mapper->SetInputData(smoothSurface(split.skin, kSkinCrease_deg));
@@ -100,13 +100,14 @@ void DesignActor::follow(vtkRenderer& renderer, double pixelRatio) {
 }
 
 void DesignActor::applyVisibility() {
+    const bool whole = finished_.empty();
     for (Layer* layer : all()) {
-        const bool wanted = (layer == &faces_) != finished_;
+        const bool wanted = (layer == &faces_) == whole;
         layer->actor->SetVisibility(visible_ && wanted &&
                                     layer->mapper->GetInput()->GetNumberOfCells() > 0);
     }
-    lines_.setVisible(visible_ && !finished_);
-    finishedLines_.setVisible(visible_ && finished_);
+    lines_.setVisible(visible_ && whole);
+    finishedLines_.setVisible(visible_ && !whole);
 }
 
 }  // namespace macle::render

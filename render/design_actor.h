@@ -34,6 +34,8 @@ class DesignActor {
     bool empty() const { return parts_.empty(); }
     const Placement& placement() const { return placement_; }
     const std::vector<ConvexSolid>& parts() const { return parts_; }
+    const TriangleMesh& finished() const { return finished_; }
+    bool visible() const { return visible_; }
 
   private:
     void applyVisibility();
@@ -52,7 +54,7 @@ class DesignActor {
     EdgeLines finishedLines_;
     std::vector<ConvexSolid> parts_;
     Placement placement_;
-    bool finished_ = false;
+    TriangleMesh finished_;  // empty: the design is drawn
     bool visible_ = true;
 };
 

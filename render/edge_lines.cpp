@@ -131,8 +131,6 @@ void EdgeLines::setVisible(bool visible) {
 }
 
 void EdgeLines::clip(vtkPlane* plane) {
-    open_ = plane != nullptr;
-    stale_ = true;
     mapper_->RemoveAllClippingPlanes();
     if (plane != nullptr) mapper_->AddClippingPlane(plane);
 }
@@ -185,7 +183,7 @@ void EdgeLines::build(const View& view, double pixelRatio) {
         const bool one = edge.normal.dot(towards) > 0.0;
         const bool other = edge.otherNormal.dot(towards) > 0.0;
         const bool outline = one != other;
-        if (!outline && !(edge.drawnInside && (one || open_))) continue;
+        if (!outline && !(edge.drawnInside && one)) continue;
         const double pixel = pixelRatio * view.pixel * (view.parallel ? 1.0 : towards.norm());
         towards.normalize();
         const Eigen::Vector3d along = (edge.line.to - edge.line.from).normalized();

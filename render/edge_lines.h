@@ -31,7 +31,7 @@ class EdgeLines {
     void setEdges(std::vector<FacetEdge> edges);
     void setColour(const Rgb& colour);
     void setVisible(bool visible);
-    void clip(vtkPlane* plane);  // cut open, far edges are seen from inside and drawn too
+    void clip(vtkPlane* plane);                             // null: not clipped
     void follow(vtkRenderer& renderer, double pixelRatio);  // before each frame
 
   private:
@@ -45,7 +45,6 @@ class EdgeLines {
     std::vector<FacetEdge> edges_;
     Rgb colour_{};
     bool visible_ = true;
-    bool open_ = false;
     bool stale_ = true;
     std::vector<double> drawnFor_;  // the view of the ribbons as they are
 };

@@ -249,6 +249,23 @@ std::vector<FacetEdge> facetEdges(const std::vector<ConvexSolid>& parts) {
     return edges;
 }
 
+std::vector<Segment> outsideOthers(const std::vector<Segment>& segments,
+                                   const std::vector<ConvexSolid>& parts, std::size_t own) {
+    if (parts.size() < 2) return segments;
+    std::vector<std::vector<Plane>> bodies;
+    for (const ConvexSolid& part : parts)
+        bodies.push_back(facePlanes(part));
+    const double slack = 1e-6 * extentOf(parts);
+    std::vector<FacetEdge> edges;
+    for (const Segment& segment : segments)
+        addOutside({segment, Eigen::Vector3d::UnitZ(), Eigen::Vector3d::UnitZ(), true}, bodies, own,
+                   slack, edges);
+    std::vector<Segment> kept;
+    for (const FacetEdge& edge : edges)
+        kept.push_back(edge.line);
+    return kept;
+}
+
 FinishedSurface splitFinished(const TriangleMesh& mesh, const std::vector<ConvexSolid>& parts,
                               const Placement& placement) {
     const std::vector<int> facets =

@@ -22,6 +22,10 @@ struct FacetEdge {
 // the parts cross. Cut frame (the girdle is known by its direction).
 std::vector<FacetEdge> facetEdges(const std::vector<ConvexSolid>& parts);
 
+// What of the segments of one part lies outside all the others.
+std::vector<Segment> outsideOthers(const std::vector<Segment>& segments,
+                                   const std::vector<ConvexSolid>& parts, std::size_t own);
+
 // The finished stone's triangles told apart: on a facet of the placed design, or left of the skin.
 struct FinishedSurface {
     TriangleMesh facets;           // corners repeated per facet, so that shading stays flat

@@ -47,7 +47,7 @@ RoughActor::RoughActor(OrderedRenderer& renderer) {
 }
 
 void RoughActor::setMesh(const TriangleMesh& mesh) {
-    bare_ = bareSurface(mesh);
+    empty_ = mesh.empty();
     const auto surface = smoothSurface(mesh, kCrease_deg);
     for (Layer* layer : {&whole_, &back_, &front_})
         layer->mapper->SetInputData(surface);
@@ -84,7 +84,7 @@ void RoughActor::clip(vtkPlane* plane) {
 }
 
 void RoughActor::applyVisibility() {
-    const bool shown = visible_ && bare_->GetNumberOfCells() > 0;
+    const bool shown = visible_ && !empty_;
     whole_.actor->SetVisibility(shown && quality_ == Quality::Rest);
     back_.actor->SetVisibility(shown && quality_ == Quality::Drag);
     front_.actor->SetVisibility(shown && quality_ == Quality::Drag);

@@ -26,8 +26,6 @@ class RoughActor {
     void setQuality(Quality quality);
     void clip(vtkPlane* plane);  // null: not clipped
 
-    vtkPolyData* bare() const { return bare_; }
-
   private:
     void applyVisibility();
 
@@ -38,7 +36,7 @@ class RoughActor {
     Layer whole_;  // rest: both sides at once, sorted by peeling
     Layer back_;   // drag
     Layer front_;  // drag
-    vtkSmartPointer<vtkPolyData> bare_;
+    bool empty_ = true;
     bool visible_ = true;
     Quality quality_ = Quality::Rest;
 };

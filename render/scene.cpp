@@ -16,7 +16,7 @@
 #include "render/palette.h"
 #include "render/poly_data.h"
 #include "render/rough_actor.h"
-#include "render/section_outlines.h"
+#include "render/section_view.h"
 #include "render/view_camera.h"
 
 namespace macle::render {
@@ -59,12 +59,13 @@ struct Scene::Impl {
     RoughActor rough{*renderer};
     DefectActors defects{*renderer};
     DesignActor design{*renderer};
-    SectionOutlines section{*renderer};
+    SectionView section{*renderer};
     LimitMarks limits{*renderer};
     Overlay overlay{*renderer};
 
     TriangleMesh roughMesh;
     bool hasStone = false;
+    bool roughVisible = true;
     double radius_mm = 1.0;
 
     void showTheme(Theme theme) {
@@ -101,21 +102,35 @@ struct Scene::Impl {
         return ballAround(points);
     }
 
+    double step_mm() const { return 2e-4 * radius_mm; }
+
+    void cutRough() { section.cutRough(roughVisible ? roughMesh : TriangleMesh{}, step_mm()); }
+
+    void cutDefects() {
+        if (defects.visible()) {
+            section.cutDefects(defects.defects(), defects.surfaces(), step_mm());
+        } else {
+            section.cutDefects({}, {}, step_mm());
+        }
+    }
+
     void cutDesign() {
-        if (section.plane() == nullptr || design.empty()) {
-            section.cutDesign(nullptr);
+        if (!design.finished().empty() && design.visible()) {
+            section.cutFinished(design.finished(), step_mm());
             return;
         }
         std::vector<ConvexSolid> there;
-        for (const ConvexSolid& part : design.parts())
-            there.push_back(placed(part, design.placement()));
-        section.cutDesign(flatFaces(there));
+        if (section.plane() != nullptr && design.visible())
+            for (const ConvexSolid& part : design.parts())
+                there.push_back(placed(part, design.placement()));
+        section.cutDesign(there, step_mm());
     }
 
     void beforeFrame() {
         renderer->ResetCameraClippingRange();
         const double ratio = pixelRatio();
         design.follow(*renderer, ratio);
+        section.follow(*renderer, ratio);
         defects.follow(ratio);
         limits.follow(ratio);
         overlay.follow(ratio);
@@ -158,9 +173,10 @@ void Scene::setStone(const Stone& stone) {
         impl_->roughMesh = stone.rough.mesh;
         impl_->rough.setMesh(stone.rough.mesh);
         impl_->radius_mm = impl_->ball().radius;
-        impl_->section.cutRough(impl_->rough.bare());
+        impl_->cutRough();
     }
     impl_->defects.setDefects(stone.defects, impl_->radius_mm);
+    impl_->cutDefects();
     if (fresh) frame();
 }
 
@@ -170,15 +186,19 @@ void Scene::clearStone() {
     impl_->rough.setMesh({});
     impl_->defects.setDefects({}, 1.0);
     impl_->limits.setPoints({}, 1.0);
-    impl_->section.cutRough(nullptr);
+    impl_->cutRough();
+    impl_->cutDefects();
 }
 
 void Scene::setRoughVisible(bool visible) {
+    impl_->roughVisible = visible;
     impl_->rough.setVisible(visible);
+    impl_->cutRough();
 }
 
 void Scene::setDefectsVisible(bool visible) {
     impl_->defects.setVisible(visible);
+    impl_->cutDefects();
 }
 
 void Scene::setHighlightedDefect(int index) {
@@ -197,10 +217,12 @@ void Scene::setPlacement(const Placement& placement) {
 
 void Scene::setDesignVisible(bool visible) {
     impl_->design.setVisible(visible);
+    impl_->cutDesign();
 }
 
 void Scene::setFinishedMesh(const TriangleMesh& mesh) {
     impl_->design.setFinished(mesh);
+    impl_->cutDesign();
 }
 
 void Scene::setLimits(const std::vector<Eigen::Vector3d>& points_mm) {
@@ -221,7 +243,8 @@ void Scene::setSection(const Eigen::Vector3d& normal, double offset_mm) {
     impl_->rough.clip(plane);
     impl_->defects.clip(plane);
     impl_->design.clip(plane);
-    impl_->section.cutRough(impl_->rough.bare());
+    impl_->cutRough();
+    impl_->cutDefects();
     impl_->cutDesign();
 }
 
