@@ -20,19 +20,19 @@
 namespace macle {
 
 struct BoundOptions {
-    double seconds = 60.0;          // <= 0: no limit by time
-    int threads = 0;                // 0: as many as the machine has
-    double incumbent_mm = 0.0;      // size of the best placement known; 0: none yet
-    double targetGap_percent = 1;   // of weight; ends when reached
-    long long cells = 0;            // > 0: ends after about so many cells, whatever the time
+    double seconds = 60.0;         // <= 0: no limit by time
+    int threads = 0;               // 0: as many as the machine has
+    double incumbent_mm = 0.0;     // size of the best placement known; 0: none yet
+    double targetGap_percent = 1;  // of weight; ends when reached
+    long long cells = 0;           // > 0: ends after about so many cells, whatever the time
 };
 
 struct Bound {
-    double size_mm = 0.0;       // no placement of the design is larger
-    double incumbent_mm = 0.0;  // the larger of the one given and those met on the way
-    double gap_percent = 0.0;   // of weight, from the incumbent up to the bound
-    long long cells = 0;        // examined
-    bool complete = false;      // the target gap is reached
+    double size_mm = 0.0;             // no placement of the design is larger
+    double incumbent_mm = 0.0;        // the larger of the one given and those met on the way
+    double gap_percent = 0.0;         // of weight, from the incumbent up to the bound
+    long long cells = 0;              // examined
+    bool complete = false;            // the target gap is reached
     std::optional<Placement> better;  // a placement met on the way that beats the one given
     double seconds = 0.0;
     std::string certificate;  // what is proven, and under which assumptions

@@ -53,14 +53,14 @@ double BoundProgramme::provenBound(const Vector& objective, const Basis& basis,
         outcome.multipliers[i] = {basis.member[i], weights[i]};
         rest -= weights[i] * row.a;
         value += weights[i] * row.b;
-        size += weights[i] * (std::abs(row.b) +
-                              row.a.cwiseAbs().dot(low.cwiseAbs().cwiseMax(high.cwiseAbs())));
+        size += weights[i] *
+                (std::abs(row.b) + row.a.cwiseAbs().dot(low.cwiseAbs().cwiseMax(high.cwiseAbs())));
     }
     for (int j = 0; j < kSize; ++j) {
         const double term = std::max(rest[j] * low[j], rest[j] * high[j]);
         value += term;
-        size += std::abs(term) + std::abs(objective[j]) * std::max(std::abs(low[j]),
-                                                                   std::abs(high[j]));
+        size +=
+            std::abs(term) + std::abs(objective[j]) * std::max(std::abs(low[j]), std::abs(high[j]));
     }
     return value + kRounding * size;
 }
@@ -71,18 +71,18 @@ bool BoundProgramme::provenEmpty(const Basis& basis, const Vector& share, const 
     // -share gives 0.x <= sum, impossible when the sum is negative. Checked over the box.
     Vector rest = normal;
     double value = limit;
-    double size = std::abs(limit) +
-                  normal.cwiseAbs().dot(low.cwiseAbs().cwiseMax(high.cwiseAbs()));
+    double size = std::abs(limit) + normal.cwiseAbs().dot(low.cwiseAbs().cwiseMax(high.cwiseAbs()));
     for (int i = 0; i < kSize; ++i) {
         if (basis.member[i] < 0 || !(share[i] < 0.0)) continue;
         const Row& row = rows[basis.member[i]];
         rest -= share[i] * row.a;
         value -= share[i] * row.b;
-        size -= share[i] * (std::abs(row.b) +
-                            row.a.cwiseAbs().dot(low.cwiseAbs().cwiseMax(high.cwiseAbs())));
+        size -= share[i] *
+                (std::abs(row.b) + row.a.cwiseAbs().dot(low.cwiseAbs().cwiseMax(high.cwiseAbs())));
     }
     double least = 0.0;
-    for (int j = 0; j < kSize; ++j) least += std::min(rest[j] * low[j], rest[j] * high[j]);
+    for (int j = 0; j < kSize; ++j)
+        least += std::min(rest[j] * low[j], rest[j] * high[j]);
     return least > value + kRounding * size;
 }
 
@@ -108,7 +108,8 @@ BoundProgramme::Outcome BoundProgramme::maximise(const Vector& objective, Basis&
             basis.inverse = normals.inverse();
             sinceFactor = 0;
         }
-        for (int i = 0; i < kSize; ++i) limits[i] = limitOf(basis.member[i]);
+        for (int i = 0; i < kSize; ++i)
+            limits[i] = limitOf(basis.member[i]);
         outcome.x = basis.inverse * limits;
         const Vector weights = basis.inverse.transpose() * c;
         if (pivot >= kMostPivots || !outcome.x.allFinite() || objective.dot(outcome.x) < cutoff) {

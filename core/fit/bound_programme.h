@@ -23,9 +23,9 @@ class BoundProgramme {
     };
 
     struct Outcome {
-        double bound = 0.0;       // c.x <= bound for every feasible x, proven; -infinity: none
-        bool empty = false;       // proven: no feasible x
-        bool solved = false;      // x is the optimum up to rounding
+        double bound = 0.0;   // c.x <= bound for every feasible x, proven; -infinity: none
+        bool empty = false;   // proven: no feasible x
+        bool solved = false;  // x is the optimum up to rounding
         Vector x = Vector::Zero();
         std::array<std::pair<int, double>, kSize> multipliers;  // row (or -1), weight >= 0
     };

@@ -1,0 +1,69 @@
+// What a cell says about size, rotation and centre, as rows of a linear programme. Private to fit.
+//
+// Variables: size s; u = 2 s r / (1 + r.r), with r the Rodrigues vector within the cell; the centre
+// t less the middle of its box. Lengths are scaled to the rough. Every row holds for every
+// placement of the cell; what is not linear is bounded and added to the right side, and
+// `ErrorShare` says which width of the cell it came from.
+#pragma once
+
+#include <Eigen/Geometry>
+#include <vector>
+
+#include "core/fit/bound_cell.h"
+#include "core/fit/bound_hull.h"
+#include "core/fit/bound_programme.h"
+#include "core/fit/bound_shape.h"
+
+namespace macle {
+
+struct BoundModel {
+    std::vector<BoundPart> parts;
+    std::vector<SupportPlane> planes;  // scaled
+    double allowance = 0.0;            // scaled
+    double reach = 0.0;                // farthest vertex of the design from its origin, size 1
+};
+
+struct ErrorShare {
+    Eigen::Vector3d rotation = Eigen::Vector3d::Zero();
+    Eigen::Vector3d centre = Eigen::Vector3d::Zero();
+};
+
+class CellRows {
+  public:
+    CellRows(const BoundModel& model, const BoundCell& cell, double sizeLow, double sizeHigh);
+
+    void setBox(BoundProgramme& programme) const;  // and the rows that tie u to s
+
+    BoundProgramme::Row hullRow(const HullPair& pair, ErrorShare* share = nullptr) const;
+    BoundProgramme::Row pointRow(const Eigen::Vector3d& point, int part, int facet,
+                                 ErrorShare* share = nullptr) const;
+
+    // The vertex of a part that stands out most over a plane at x (but for the row's own error).
+    HullPair worstPair(int plane, int part, const BoundProgramme::Vector& x) const;
+
+    // Largest size at a pose by the hull's planes alone.
+    double sizeInHull(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& centre) const;
+
+    // True when no placement of the cell's box satisfies the row.
+    static bool impossible(const BoundProgramme& programme, const BoundProgramme::Row& row);
+    // One row that every point of the box satisfying at least one of `rows` satisfies.
+    static BoundProgramme::Row either(const BoundProgramme& programme,
+                                      const std::vector<BoundProgramme::Row>& rows);
+
+    Eigen::Quaterniond rotationAt(const BoundProgramme::Vector& x) const;
+    Eigen::Vector3d centreAt(const BoundProgramme::Vector& x) const {
+        return middle_ + x.tail<3>();
+    }
+
+  private:
+    const BoundModel& model_;
+    double sizeLow_, sizeHigh_;
+    Eigen::Quaterniond base_;
+    Eigen::Matrix3d turn_;  // of base_
+    Eigen::Matrix3d spin_;  // Rz(spin) of the cell's middle
+    double spinAngle_;
+    Eigen::Vector3d rLow_, rHigh_, rMost_;
+    Eigen::Vector3d middle_, half_;  // box of centres
+};
+
+}  // namespace macle
