@@ -7,7 +7,6 @@
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/tolerance.h"
-#include "core/base/units.h"
 #include "core/stone/mesh_file.h"
 #include "core/stone/skin.h"
 #include "core/stone/surface_file.h"
@@ -64,6 +63,7 @@ Eigen::Vector3d middleOf(const TriangleMesh& mesh, std::uint32_t triangle) {
 struct Account {
     Finding welded{"repeated vertices", 0, "welded", {}};
     Finding slivers{"zero-area triangles", 0, "removed", {}};
+    Finding turnedSlivers{"slivers", 0, "edge turned", {}};
     Finding duplicates{"duplicate triangles", 0, "removed", {}};
     Finding unused{"unused vertices", 0, "removed", {}};
     Finding disagreeing{"triangles facing the wrong way", 0, "turned to agree", {}};
@@ -71,8 +71,8 @@ struct Account {
     Finding touching{"self-intersections", 0, "none needed", {}};
 
     std::vector<Finding> lines() const {
-        std::vector<Finding> all = {welded,      slivers,   duplicates, unused,
-                                    disagreeing, insideOut, touching};
+        std::vector<Finding> all = {welded, slivers,     turnedSlivers, duplicates,
+                                    unused, disagreeing, insideOut,     touching};
         for (Finding& line : all)
             if (line.count == 0) line.action = "none needed";
         return all;
@@ -108,7 +108,7 @@ class Intake {
         const double area = area_mm2(shell.mesh);
         if (!(2.0 * std::abs(shell.volume_mm3) > tolerance::kInside_mm * area))
             refuse("The surface encloses no volume (" + shownExtent(shell.mesh) +
-                       "): its two sides lie on one another.",
+                       "): it has no thickness, or as much of it is inside-out as not.",
                    "Scan or export the stone again.");
         const bool inward = shell.volume_mm3 < 0.0;
         const auto facingWrong =
@@ -346,35 +346,42 @@ class Intake {
     }
 
     void dissolve(Shell& shell) {
-        skin::Edges edges = skin::findEdges(shell.mesh, progress_);
-        auto twins = skin::findTwins(edges);
-        long long slivers = 0;
-        for (std::uint32_t t = 0; t < shell.mesh.triangles.size(); ++t) {
-            if (!skin::isSliver(shell.mesh, t, weldLength())) continue;
-            ++slivers;
-            addPlace(account_.slivers.places, middleOf(shell.mesh, t));
-        }
-        if (slivers > 0) {
-            const auto stuck = skin::dissolveSlivers(shell.mesh, twins, weldLength(), progress_);
+        auto twins = skin::findTwins(skin::findEdges(shell.mesh, progress_));
+        const auto stuck = turnSlivers(shell.mesh, twins, weldLength());
+        if (!stuck.empty()) {
             std::vector<Eigen::Vector3d> places;
             for (const std::uint32_t t : stuck)
                 addPlace(places, middleOf(shell.mesh, t));
-            if (!stuck.empty())
-                refuse(counted(static_cast<long long>(stuck.size()), "triangle", "triangles") +
-                           " of zero area cannot be removed without opening the surface" +
-                           firstPlaces(places) + ".",
-                       "Rebuild the surface there in the scanner's software.");
-            account_.slivers.count += slivers;
+            refuse(counted(static_cast<long long>(stuck.size()), "triangle", "triangles") +
+                       " of zero area cannot be removed without opening the surface" +
+                       firstPlaces(places) + ".",
+                   "Rebuild the surface there in the scanner's software.");
         }
-        const auto pinched = skin::pinchedVertices(shell.mesh, twins);
+        refusePinched(shell.mesh, twins);
+    }
+
+    // Returns the slivers that could not be turned.
+    std::vector<std::uint32_t> turnSlivers(TriangleMesh& mesh, std::vector<std::uint32_t>& twins,
+                                           double height_mm) {
+        Finding& line = account_.turnedSlivers;
+        for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t) {
+            if (!skin::isSliver(mesh, t, height_mm)) continue;
+            ++line.count;
+            addPlace(line.places, middleOf(mesh, t));
+        }
+        return skin::dissolveSlivers(mesh, twins, height_mm, progress_);
+    }
+
+    void refusePinched(const TriangleMesh& mesh, const std::vector<std::uint32_t>& twins) const {
+        const auto pinched = skin::pinchedVertices(mesh, twins);
+        if (pinched.empty()) return;
         std::vector<Eigen::Vector3d> places;
         for (const std::uint32_t v : pinched)
-            addPlace(places, shell.mesh.vertices[v]);
-        if (!pinched.empty())
-            refuse("The surface is pinched: parts of it meet in single points only, at " +
-                       counted(static_cast<long long>(pinched.size()), "vertex", "vertices") +
-                       firstPlaces(places) + ".",
-                   "Part or join the surface there in the scanner's software.");
+            addPlace(places, mesh.vertices[v]);
+        refuse("The surface is pinched: parts of it meet in single points only, at " +
+                   counted(static_cast<long long>(pinched.size()), "vertex", "vertices") +
+                   firstPlaces(places) + ".",
+               "Part or join the surface there in the scanner's software.");
     }
 
     static void turnAll(Shell& shell) {
@@ -383,8 +390,17 @@ class Intake {
         shell.volume_mm3 = -shell.volume_mm3;
     }
 
-    void refuseTouching(const TriangleMesh& mesh) const {
-        const skin::Touching touching = skin::findTouching(mesh, progress_);
+    void refuseTouching(TriangleMesh& mesh) {
+        skin::Touching touching = skin::findTouching(mesh, progress_);
+        if (touching.pairs > 0 && !touching.more) {
+            // Rounding to single precision can push a corner that lay on an edge across it by less
+            // than any length that counts. Turning such slivers mends it; real crossings stay.
+            auto twins = skin::findTwins(skin::findEdges(mesh, progress_));
+            const long long before = account_.turnedSlivers.count;
+            const auto stuck = turnSlivers(mesh, twins, tolerance::kInside_mm);
+            if (stuck.empty() && account_.turnedSlivers.count > before)
+                touching = skin::findTouching(mesh, progress_);
+        }
         if (touching.pairs == 0) return;
         refuse("The surface crosses or touches itself: " +
                    std::string(touching.more ? "more than " : "") +
@@ -470,21 +486,6 @@ std::vector<TriangleMesh> splitShells(const TriangleMesh& raw, Progress* progres
         parts.push_back(std::move(shell.mesh));
     }
     return parts;
-}
-
-WeighIn weighIn(double scanVolume_mm3, double density_g_cm3, double scale_ct) {
-    if (!(scanVolume_mm3 > 0.0) || !(density_g_cm3 > 0.0) || !(scale_ct > 0.0) ||
-        !std::isfinite(scanVolume_mm3) || !std::isfinite(density_g_cm3) || !std::isfinite(scale_ct))
-        throw Error(ErrorCode::BadUsage,
-                    "Volume, density and scale weight must each be above zero.",
-                    "Enter the weight as the scale shows it, in carats.");
-    WeighIn result;
-    result.scan_ct = carats(scanVolume_mm3, density_g_cm3);
-    result.scale_ct = scale_ct;
-    const double share = (result.scan_ct - scale_ct) / scale_ct;
-    result.difference_percent = 100.0 * share;
-    result.flagged = std::abs(share) > tolerance::kScaleMismatch;
-    return result;
 }
 
 }  // namespace macle
