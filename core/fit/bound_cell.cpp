@@ -11,8 +11,6 @@ using Eigen::Vector3d;
 
 constexpr double kPi = std::numbers::pi;
 constexpr int kSquares = 5;  // root cells along x and along y
-// Outward rounding of the box of Rodrigues vectors.
-constexpr double kRounding = 1e-14;
 
 }  // namespace
 
@@ -23,13 +21,12 @@ Eigen::Quaterniond RotationCell::base() const {
     return flipped ? Eigen::Quaterniond(0.0, 1.0, 0.0, 0.0) * tilt : tilt;
 }
 
-void RotationCell::rodriguesBox(Vector3d& least, Vector3d& most) const {
-    // Each component of r is a ratio of functions linear in x - x0, in y - y0 and in
-    // tan((spin - spin0) / 2) one at a time, with a positive denominator, so that its extremes are
-    // at corners.
+std::array<Vector3d, 8> RotationCell::rodriguesCorners() const {
+    // Each component of r, and so each linear function of r, is a ratio of functions linear in
+    // x - x0, in y - y0 and in tan((spin - spin0) / 2) one at a time, with a positive denominator,
+    // so that its extremes are at corners.
     const Vector3d middle = centre();
-    least.setZero();
-    most.setZero();
+    std::array<Vector3d, 8> corners;
     for (int corner = 0; corner < 8; ++corner) {
         const double dx = (corner & 1 ? high : low).x() - middle.x();
         const double dy = (corner & 2 ? high : low).y() - middle.y();
@@ -38,12 +35,9 @@ void RotationCell::rodriguesBox(Vector3d& least, Vector3d& most) const {
                          middle.y() * dy;
         const Vector3d tilt(dx, dy, middle.y() * dx - middle.x() * dy);
         const Vector3d spun(tilt.x() + tilt.y() * e, tilt.y() - tilt.x() * e, tilt.z() + w * e);
-        const Vector3d r = spun / (w - tilt.z() * e);
-        least = least.cwiseMin(r);
-        most = most.cwiseMax(r);
+        corners[corner] = spun / (w - tilt.z() * e);
     }
-    least.array() -= kRounding;
-    most.array() += kRounding;
+    return corners;
 }
 
 std::vector<RotationCell> coverRotations(const DesignSymmetry& symmetry) {

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <Eigen/Geometry>
+#include <array>
 #include <vector>
 
 #include "core/fit/bound_shape.h"
@@ -21,8 +22,8 @@ struct RotationCell {
     Eigen::Vector3d centre() const { return 0.5 * (low + high); }
     Eigen::Quaterniond base() const;  // F A at the centre, without spin
     // Every rotation of the cell is base() R(r) Rz(spin at the centre) with the Rodrigues vector r
-    // (axis times tan of the half angle) in this box about 0.
-    void rodriguesBox(Eigen::Vector3d& least, Eigen::Vector3d& most) const;
+    // (axis times tan of the half angle) in the convex hull of these.
+    std::array<Eigen::Vector3d, 8> rodriguesCorners() const;
 };
 
 // Cells that cover all rotations, up to the symmetry.

@@ -18,24 +18,8 @@ constexpr double kRowRounding = 1e-12;
 // Facet normals are of length 1 only to this.
 constexpr double kNormalLength = 1e-8;
 
-// Upper bound of r.M r over |r_i| <= h_i for M = (a b^T + b a^T) - 2 (a.b) I, of which the largest
-// eigenvalue is |a||b| - a.b; by that or by its entries, whichever is less. `share` by axis.
-double quadraticBound(const Vector3d& a, const Vector3d& b, const Vector3d& h, Vector3d* share) {
-    const double dot = a.dot(b);
-    const Vector3d byEigenvalue = std::max(0.0, a.norm() * b.norm() - dot) * h.cwiseProduct(h);
-    Vector3d byEntries;
-    for (int i = 0; i < 3; ++i)
-        byEntries[i] = std::max(0.0, 2.0 * (a[i] * b[i] - dot)) * h[i] * h[i];
-    for (int i = 0; i < 3; ++i)
-        for (int j = 0; j < i; ++j) {
-            const double cross = 2.0 * std::abs(a[i] * b[j] + a[j] * b[i]) * h[i] * h[j];
-            byEntries[i] += 0.5 * cross;
-            byEntries[j] += 0.5 * cross;
-        }
-    const Vector3d& better = byEigenvalue.sum() < byEntries.sum() ? byEigenvalue : byEntries;
-    if (share) *share = better;
-    return better.sum();
-}
+// Outward rounding of what the corners give.
+constexpr double kCornerRounding = 1e-14;
 
 }  // namespace
 
@@ -49,8 +33,53 @@ CellRows::CellRows(const BoundModel& model, const BoundCell& cell, double sizeLo
       middle_(0.5 * (cell.centreLow + cell.centreHigh)),
       half_((cell.centreHigh - middle_).cwiseMax(middle_ - cell.centreLow)) {
     spin_ = Eigen::AngleAxisd(spinAngle_, Vector3d::UnitZ()).toRotationMatrix();
-    cell.rotation.rodriguesBox(rLow_, rHigh_);
-    rMost_ = rHigh_.cwiseMax(-rLow_);
+    corners_ = cell.rotation.rodriguesCorners();
+    lean_ = Eigen::Vector2d(cell.rotation.centre().y(), -cell.rotation.centre().x());
+    rLow_ = rHigh_ = Vector3d::Zero();
+    leanLow_ = leanHigh_ = rSquare_ = 0.0;
+    for (const Vector3d& r : corners_) {
+        rLow_ = rLow_.cwiseMin(r);
+        rHigh_ = rHigh_.cwiseMax(r);
+        const double own = r.z() - lean_.dot(r.head<2>());
+        leanLow_ = std::min(leanLow_, own);
+        leanHigh_ = std::max(leanHigh_, own);
+        rSquare_ = std::max(rSquare_, r.squaredNorm());
+    }
+    rLow_.array() -= kCornerRounding;
+    rHigh_.array() += kCornerRounding;
+    leanLow_ -= kCornerRounding;
+    leanHigh_ += kCornerRounding;
+    rSquare_ += kCornerRounding;
+    leanMost_ = rHigh_.cwiseMax(-rLow_);
+    leanMost_.z() = std::max(leanHigh_, -leanLow_);
+}
+
+double CellRows::mostAlong(const Vector3d& direction) const {
+    double most = 0.0;
+    for (const Vector3d& r : corners_)
+        most = std::max(most, std::abs(direction.dot(r)));
+    return most + kCornerRounding;
+}
+
+// Upper bound of r.M r for M = (a b^T + b a^T) - 2 (a.b) I, of which the largest eigenvalue is
+// |a||b| - a.b; by that or by the entries of M for (x, y, z'), whichever is less.
+double CellRows::quadraticBound(const Vector3d& a, const Vector3d& b) const {
+    const double dot = a.dot(b);
+    const double byEigenvalue = std::max(0.0, a.norm() * b.norm() - dot) * rSquare_;
+    Matrix3d lean = Matrix3d::Identity();
+    lean(2, 0) = lean_.x();
+    lean(2, 1) = lean_.y();
+    const Vector3d c = lean.transpose() * a, d = lean.transpose() * b;
+    const Matrix3d square = lean.transpose() * lean;
+    double byEntries = 0.0;
+    for (int i = 0; i < 3; ++i) {
+        byEntries +=
+            std::max(0.0, 2.0 * (c[i] * d[i] - dot * square(i, i))) * leanMost_[i] * leanMost_[i];
+        for (int j = 0; j < i; ++j)
+            byEntries += 2.0 * std::abs(c[i] * d[j] + c[j] * d[i] - 2.0 * dot * square(i, j)) *
+                         leanMost_[i] * leanMost_[j];
+    }
+    return std::min(byEigenvalue, byEntries);
 }
 
 void CellRows::setBox(BoundProgramme& programme) const {
@@ -70,18 +99,25 @@ void CellRows::setBox(BoundProgramme& programme) const {
         programme.rows.push_back(above);
         programme.rows.push_back(below);
     }
+    Row above{Vector::Zero(), kRowRounding}, below{Vector::Zero(), kRowRounding};
+    above.a[3] = 1.0;
+    above.a.segment<2>(1) = -lean_;
+    below.a = -above.a;
+    above.a[0] = -2.0 * leanHigh_;
+    below.a[0] = 2.0 * leanLow_;
+    programme.rows.push_back(above);
+    programme.rows.push_back(below);
 }
 
-Row CellRows::hullRow(const HullPair& pair, ErrorShare* share) const {
+Row CellRows::hullRow(const HullPair& pair, double* error) const {
     // n.(s R v + t) + allowance <= b. With m = R0^T n and sigma = s / (1 + r.r):
     // s m.R(r)v = s m.v + u.(v x m) + sigma (2 (m.r)(v.r) - 2 (r.r)(m.v)), and the last bracket is
     // at least minus the bound for (-m, v) below.
     const SupportPlane& plane = model_.planes[pair.plane];
     const Vector3d v = spin_ * model_.parts[pair.part].vertices()[pair.vertex];
     const Vector3d m = turn_.transpose() * plane.normal;
-    Vector3d parts;
-    const double lost = quadraticBound(-m, v, rMost_, &parts);
-    if (share) share->rotation = sizeHigh_ * parts;
+    const double lost = quadraticBound(-m, v);
+    if (error) *error = sizeHigh_ * lost;
     Row row;
     row.a[0] = m.dot(v) - lost;
     row.a.segment<3>(1) = v.cross(m);
@@ -91,48 +127,27 @@ Row CellRows::hullRow(const HullPair& pair, ErrorShare* share) const {
     return row;
 }
 
-Row CellRows::pointRow(const Vector3d& point, int part, int facet, ErrorShare* share) const {
+Row CellRows::pointRow(const Vector3d& point, int part, int facet, double* error) const {
     // s d + a <= (R n).(p - t) = R(r)n.(q0 - tau), q0 = R0^T (p - t0), tau = R0^T (t - t0):
     // n.q + g.(n x q) + (2 (r.n)(r.q) - 2 (r.r)(n.q)) / (1 + r.r), g = u / s = 2 r / (1 + r.r).
     const BoundFacet& plane = model_.parts[part].facets()[facet];
     const Vector3d n = spin_ * plane.normal;
     const Vector3d q0 = turn_.transpose() * (point - middle_);
     const Vector3d lever = n.cross(q0);
-    ErrorShare error;
-    double right = n.dot(q0) - model_.allowance + kRowRounding;
     // Quadratic in r; it is linear in q, so that tau adds at most 2 (r.r) |tau|.
-    Vector3d parts;
-    right += quadraticBound(n, q0, rMost_, &parts);
-    error.rotation += parts;
-    const double stray = 2.0 * rMost_.squaredNorm() * half_.norm();
-    right += stray;
-    error.centre += stray * half_ / std::max(half_.sum(), kRowRounding) * 0.5;
-    error.rotation += stray * rMost_ / std::max(rMost_.sum(), kRowRounding) * 0.5;
-    // g.(n x tau) is bilinear in g and t - t0.
-    const Matrix3d cross =
-        (Matrix3d() << 0.0, -n.z(), n.y(), n.z(), 0.0, -n.x(), -n.y(), n.x(), 0.0).finished() *
-        turn_.transpose();
-    for (int i = 0; i < 3; ++i)
-        for (int j = 0; j < 3; ++j) {
-            const double most = std::abs(cross(i, j)) * 2.0 * rMost_[i] * half_[j];
-            right += most;
-            error.rotation[i] += 0.5 * most;
-            error.centre[j] += 0.5 * most;
-        }
+    double added = quadraticBound(n, q0) + 2.0 * rSquare_ * half_.norm();
+    // g.(n x tau) is bilinear in g and t - t0: by column, g.c times a width.
+    for (int j = 0; j < 3; ++j)
+        added += 2.0 * half_[j] * mostAlong(turn_.row(j).transpose().cross(n));
     // g.lever = u.lever / s0 + g.lever (1 - s / s0).
     const double middleSize = 0.5 * (sizeLow_ + sizeHigh_);
-    const double drift = 0.5 * (sizeHigh_ - sizeLow_) / middleSize;
-    for (int i = 0; i < 3; ++i) {
-        const double most = 2.0 * rMost_[i] * std::abs(lever[i]) * drift;
-        right += most;
-        error.rotation[i] += most;
-    }
-    if (share) *share = error;
+    added += 2.0 * mostAlong(lever) * 0.5 * (sizeHigh_ - sizeLow_) / middleSize;
+    if (error) *error = added;
     Row row;
     row.a[0] = plane.distance;
     row.a.segment<3>(1) = -lever / middleSize;
     row.a.tail<3>() = turn_ * n;
-    row.b = right;
+    row.b = n.dot(q0) - model_.allowance + added + kRowRounding;
     return row;
 }
 

@@ -23,20 +23,15 @@ struct BoundModel {
     double reach = 0.0;                // farthest vertex of the design from its origin, size 1
 };
 
-struct ErrorShare {
-    Eigen::Vector3d rotation = Eigen::Vector3d::Zero();
-    Eigen::Vector3d centre = Eigen::Vector3d::Zero();
-};
-
 class CellRows {
   public:
     CellRows(const BoundModel& model, const BoundCell& cell, double sizeLow, double sizeHigh);
 
     void setBox(BoundProgramme& programme) const;  // and the rows that tie u to s
 
-    BoundProgramme::Row hullRow(const HullPair& pair, ErrorShare* share = nullptr) const;
+    BoundProgramme::Row hullRow(const HullPair& pair, double* error = nullptr) const;
     BoundProgramme::Row pointRow(const Eigen::Vector3d& point, int part, int facet,
-                                 ErrorShare* share = nullptr) const;
+                                 double* error = nullptr) const;
 
     // The vertex of a part that stands out most over a plane at x (but for the row's own error).
     HullPair worstPair(int plane, int part, const BoundProgramme::Vector& x) const;
@@ -62,7 +57,16 @@ class CellRows {
     Eigen::Matrix3d turn_;  // of base_
     Eigen::Matrix3d spin_;  // Rz(spin) of the cell's middle
     double spinAngle_;
-    Eigen::Vector3d rLow_, rHigh_, rMost_;
+    // Bounds over the cell, from its corners: of r, of its length, and of r written as (x, y, z')
+    // with z = z' + lean . (x, y), where z' is the turn about the axis but for the tilt's own.
+    double mostAlong(const Eigen::Vector3d& direction) const;  // of |direction . r|
+    double quadraticBound(const Eigen::Vector3d& a, const Eigen::Vector3d& b) const;
+    std::array<Eigen::Vector3d, 8> corners_;
+    Eigen::Vector3d rLow_, rHigh_;
+    Eigen::Vector2d lean_;
+    double leanLow_, leanHigh_;  // of z'
+    Eigen::Vector3d leanMost_;   // of |x|, |y|, |z'|
+    double rSquare_;
     Eigen::Vector3d middle_, half_;  // box of centres
 };
 

@@ -189,50 +189,83 @@ BoundCell CellVisitor::childOf(const Work& work, const Vector& x) const {
     return child;
 }
 
-void CellVisitor::divide(Work& work, const Outcome& outcome, const ErrorShare& extra,
+void CellVisitor::divide(Work& work, const Outcome& outcome, const PointChoice* blocked,
                          VisitResult& result) {
-    ErrorShare total = extra;
+    struct Held {
+        double weight;
+        HullPair pair;
+        const PointChoice* choice;
+        int facet;
+    };
+    std::vector<Held> held;
+    auto hold = [&](const PointChoice& choice, double weight) {
+        for (const int facet : choice.facets)
+            held.push_back(
+                {weight / static_cast<double>(choice.facets.size()), {}, &choice, facet});
+    };
     for (const auto& [row, weight] : outcome.multipliers) {
         if (row < 0) continue;
-        ErrorShare share;
         for (const auto& [index, pair] : work.hullRows)
-            if (index == row) work.rows->hullRow(pair, &share);
-        for (const auto& [index, at] : work.choiceRows) {
-            const PointChoice& choice = work.cell.choices[at];
-            if (index != row) continue;
-            for (const int facet : choice.facets) {
-                ErrorShare one;
-                work.rows->pointRow(choice.point, choice.part, facet, &one);
-                share.rotation += one.rotation / static_cast<double>(choice.facets.size());
-                share.centre += one.centre / static_cast<double>(choice.facets.size());
+            if (index == row) held.push_back({weight, pair, nullptr, 0});
+        for (const auto& [index, at] : work.choiceRows)
+            if (index == row) hold(work.cell.choices[at], weight);
+    }
+    if (blocked) hold(*blocked, 1.0);
+    BoundCell best[2];
+    double least = kInfinity;
+    for (int axis = 0; axis < 6; ++axis) {
+        BoundCell halves[2];
+        double error = 0.0;
+        for (int side = 0; side < 2; ++side) {
+            BoundCell& half = halves[side];
+            half.rotation = work.cell.rotation;
+            half.centreLow = work.cell.centreLow;
+            half.centreHigh = work.cell.centreHigh;
+            if (axis < 3) {
+                const double middle = half.rotation.centre()[axis];
+                (side ? half.rotation.low : half.rotation.high)[axis] = middle;
+            } else {
+                const double middle = 0.5 * (half.centreLow[axis - 3] + half.centreHigh[axis - 3]);
+                (side ? half.centreLow : half.centreHigh)[axis - 3] = middle;
+            }
+            const CellRows rows(model_, half, work.sizeLow, result.bound);
+            for (const Held& h : held) {
+                double one = 0.0;
+                if (h.choice)
+                    rows.pointRow(h.choice->point, h.choice->part, h.facet, &one);
+                else
+                    rows.hullRow(h.pair, &one);
+                error += h.weight * one;
             }
         }
-        total.rotation += weight * share.rotation;
-        total.centre += weight * share.centre;
-    }
-    int axis = 0;
-    double most = -1.0;
-    for (int i = 0; i < 3; ++i) {
-        if (total.rotation[i] > most) {
-            most = total.rotation[i];
-            axis = i;
+        // Without any error, the widest.
+        const double width = axis < 3
+                                 ? work.cell.rotation.high[axis] - work.cell.rotation.low[axis]
+                                 : work.cell.centreHigh[axis - 3] - work.cell.centreLow[axis - 3];
+        error -= 1e-9 * width;
+        if (error < least) {
+            least = error;
+            best[0] = halves[0];
+            best[1] = halves[1];
         }
     }
-    for (int i = 0; i < 3; ++i) {
-        if (total.centre[i] > most) {
-            most = total.centre[i];
-            axis = 3 + i;
-        }
-    }
-    for (const bool upper : {false, true}) {
+    for (const BoundCell& half : best) {
         BoundCell child = childOf(work, outcome.x);
-        if (axis < 3) {
-            const double middle = child.rotation.centre()[axis];
-            (upper ? child.rotation.low : child.rotation.high)[axis] = middle;
-        } else {
-            const double middle = 0.5 * (child.centreLow[axis - 3] + child.centreHigh[axis - 3]);
-            (upper ? child.centreLow : child.centreHigh)[axis - 3] = middle;
-        }
+        child.rotation = half.rotation;
+        child.centreLow = half.centreLow;
+        child.centreHigh = half.centreHigh;
+        child.bound = result.bound;
+        result.children.push_back(std::move(child));
+    }
+}
+
+void CellVisitor::divideCentre(const Work& work, const Outcome& outcome, VisitResult& result) {
+    int axis = 0;
+    (work.cell.centreHigh - work.cell.centreLow).maxCoeff(&axis);
+    for (int side = 0; side < 2; ++side) {
+        BoundCell child = childOf(work, outcome.x);
+        const double middle = 0.5 * (child.centreLow[axis] + child.centreHigh[axis]);
+        (side ? child.centreLow : child.centreHigh)[axis] = middle;
         child.bound = result.bound;
         result.children.push_back(std::move(child));
     }
@@ -315,6 +348,12 @@ double CellVisitor::nearestSurface_mm(const Vector3d& point_mm) const {
 bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& result) {
     const Eigen::Quaterniond rotation = work.rows->rotationAt(outcome.x);
     const Vector3d centre = scale_.toStone(work.rows->centreAt(outcome.x));
+    // Where the hull itself is what the design runs into, only a narrower cell helps.
+    const double inHull = work.rows->sizeInHull(rotation, work.rows->centreAt(outcome.x));
+    if (outcome.x[0] - inHull > kHullShare * (outcome.x[0] - work.sizeLow)) {
+        divide(work, outcome, nullptr, result);
+        return false;
+    }
     query_.aim(rotation, centre);
     const Contact contact = query_.smallest(-1);
     const double fits = contact.value / scale_.unit_mm;
@@ -325,7 +364,7 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
         if (admissible) {
             // The bound is met by a placement: only a narrower cell could tell more.
             if (fits >= result.bound * (1.0 - 2.0 * kPointSlack)) return false;
-            divide(work, outcome, {}, result);
+            divide(work, outcome, nullptr, result);
             return false;
         }
         // The design floats in a space that is not stone.
@@ -337,15 +376,11 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
             result.bound = 0.0;
             return false;
         }
-        ErrorShare byCentre;
-        byCentre.centre = half.array() + 1.0;
-        divide(work, outcome, byCentre, result);
+        divideCentre(work, outcome, result);
         return false;
     }
-    // Where the hull itself is what the design runs into, only a narrower cell helps.
-    const double inHull = work.rows->sizeInHull(rotation, work.rows->centreAt(outcome.x));
     if (outcome.x[0] - inHull > kHullShare * (outcome.x[0] - fits)) {
-        divide(work, outcome, {}, result);
+        divide(work, outcome, nullptr, result);
         return false;
     }
     PointChoice choice;
@@ -367,23 +402,22 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
     std::vector<Row> rows;
     choice.facets.clear();
     double best = -kInfinity;
-    ErrorShare bestShare;
+    PointChoice blocked{choice.point, choice.part, {}, false};
     for (const int facet : candidates) {
-        ErrorShare share;
-        const Row row = work.rows->pointRow(choice.point, choice.part, facet, &share);
+        const Row row = work.rows->pointRow(choice.point, choice.part, facet);
         if (CellRows::impossible(work.programme, row)) continue;
         rows.push_back(row);
         choice.facets.push_back(facet);
         const double slack = row.b - row.a.dot(outcome.x);
         if (slack > best) {
             best = slack;
-            bestShare = share;
+            blocked.facets = {facet};
         }
     }
     const double enough =
         kPointSlack * outcome.x[0] * model_.parts[choice.part].facets().front().distance;
     if (!rows.empty() && best > -enough) {
-        divide(work, outcome, bestShare, result);
+        divide(work, outcome, &blocked, result);
         return false;
     }
     // Every facet would have to give way: see what each leaves.
@@ -422,7 +456,7 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
         return true;
     }
     if (possible.size() == 1) {
-        divide(work, outcome, bestShare, result);
+        divide(work, outcome, &blocked, result);
         return false;
     }
     branch(work, outcome, choice, bounds, result);
@@ -464,7 +498,7 @@ VisitResult CellVisitor::visit(const BoundCell& cell, double sizeLow) {
     if (work.empty)
         result.bound = 0.0;
     else
-        divide(work, outcome, {}, result);
+        divide(work, outcome, nullptr, result);
     return result;
 }
 

@@ -41,8 +41,12 @@ class CellVisitor {
     void addChoiceRow(Work& work, PointChoice& choice);
     // Next surface point that the solution runs into, and what to do about it.
     bool cutByPoint(Work& work, const BoundProgramme::Outcome& outcome, VisitResult& result);
-    void divide(Work& work, const BoundProgramme::Outcome& outcome, const ErrorShare& extra,
+    // In half along the axis that takes most of the error out of the rows that hold the solution,
+    // and of the facets `blocked`.
+    void divide(Work& work, const BoundProgramme::Outcome& outcome, const PointChoice* blocked,
                 VisitResult& result);
+    void divideCentre(const Work& work, const BoundProgramme::Outcome& outcome,
+                      VisitResult& result);
     void branch(Work& work, const BoundProgramme::Outcome& outcome, const PointChoice& choice,
                 const std::vector<double>& bounds, VisitResult& result);
     BoundCell childOf(const Work& work, const BoundProgramme::Vector& x) const;
