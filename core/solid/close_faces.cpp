@@ -54,7 +54,7 @@ class FaceCloser {
             }
             if (!walkBusy(f)) return doubt("the skin's chains do not alternate round a facet");
         }
-        if (!settleQuiet(quiet)) return;
+        settleQuiet(quiet);
         verify();
     }
 
@@ -228,7 +228,7 @@ class FaceCloser {
 
     // A face whose border the skin does not cross lies wholly on one side there: that of any
     // neighbour at the common edge, or failing all neighbours, that of one tested point.
-    bool settleQuiet(std::vector<int> quiet) {
+    void settleQuiet(std::vector<int> quiet) {
         while (!quiet.empty()) {
             bool progress = false;
             std::vector<int> left;
@@ -248,7 +248,6 @@ class FaceCloser {
             walk(f, tree_.contains(0.5 * (vertex(e.v0) + vertex(e.v1))));
             quiet.erase(quiet.begin());
         }
-        return true;
     }
 
     std::optional<bool> neighbourSays(int f) const {
@@ -271,6 +270,7 @@ class FaceCloser {
         Vector3d closure = cut_.skinArea;
         double total = cut_.skinAreaTotal;
         double moment = cut_.skinMoment;
+        double excess = 0.0;
         for (std::size_t f = 0; f < body.planes.size(); ++f) {
             if (sum_[f].norm() > 100.0 * kTie_mm) return doubt("the border of a facet is open");
             const ClipPlane& plane = body.planes[f];
@@ -278,10 +278,11 @@ class FaceCloser {
             closure += area_[f] * plane.normal;
             total += std::abs(area_[f]);
             moment += (plane.offset - plane.normal.dot(body.origin)) * area_[f];
+            excess += body.excess[f] * area_[f];
         }
         if (closure.norm() > tolerance::kVolumeRelative * total + kTie_mm * length)
             return doubt("the surface of the finished stone is open");
-        cut_.volume = moment / 3.0;
+        cut_.volume = moment / 3.0 - excess;
         const double slack = tolerance::kVolumeRelative * body.volume;
         if (cut_.volume < -slack || cut_.volume > body.volume + slack)
             return doubt("the volume is impossible");

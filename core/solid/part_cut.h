@@ -6,9 +6,11 @@
 // from that border alone (Green), the volume from all areas (divergence theorem about the design's
 // origin): V = 1/3 (sum over skin pieces of x . A + sum over faces of d_k A_k).
 //
-// The body is taken larger by a share of 2^-36 (about 1e-10 mm, far below every tolerance, far
-// above rounding): coincidences by construction, such as a facet laid into a face of the rough,
-// are thereby decided one way everywhere. Private to solid. Places are in the tree's own frame.
+// The body is taken larger by a share of 2^-34 and pushed aside by less than that (about 1e-10 mm,
+// far below every tolerance, far above rounding): coincidences by construction, such as a facet
+// laid into a face of the rough or an edge into its plane, are thereby decided one way everywhere.
+// The change of volume is taken out again to first order. Private to solid. Places are in the
+// tree's own frame.
 #pragma once
 
 #include <cstdint>
@@ -27,7 +29,8 @@ struct PlacedBody {
     const PreparedPart* part = nullptr;
     std::vector<ClipPlane> planes;  // one per face
     std::vector<Eigen::Vector3d> vertices;
-    Eigen::Vector3d origin;  // the design's origin
+    std::vector<double> excess;  // per face, how far its plane was moved outward
+    Eigen::Vector3d origin;      // the design's origin
     double volume = 0.0;
 };
 PlacedBody placeBody(const PreparedPart& part, const Placement& placement,
