@@ -291,7 +291,7 @@ class FaceCloser {
 
     const SkinTree& tree_;
     PartCut& cut_;
-    const PreparedPart& part_;
+    const PreparedSolid& part_;
     std::vector<Crossing> crossings_;
     std::vector<Range> crossingsOf_;  // per body edge, its crossings
     std::vector<Touch> touches_;

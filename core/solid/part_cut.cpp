@@ -169,7 +169,7 @@ class SkinWalk {
 
 }  // namespace
 
-PlacedBody placeBody(const PreparedPart& part, const Placement& placement,
+PlacedBody placeBody(const PreparedSolid& part, const Placement& placement,
                      const Vector3d& middle_mm) {
     PlacedBody body;
     body.part = &part;
@@ -192,7 +192,7 @@ PlacedBody placeBody(const PreparedPart& part, const Placement& placement,
     return body;
 }
 
-PartCut clipSkin(const SkinTree& tree, const PreparedPart& part, const Placement& placement) {
+PartCut clipSkin(const SkinTree& tree, const PreparedSolid& part, const Placement& placement) {
     PartCut cut;
     cut.body = placeBody(part, placement, tree.middle());
     cut.pieceOf.assign(tree.triangles().size(), -1);

@@ -26,14 +26,14 @@
 namespace macle {
 
 struct PlacedBody {
-    const PreparedPart* part = nullptr;
+    const PreparedSolid* part = nullptr;
     std::vector<ClipPlane> planes;  // one per face
     std::vector<Eigen::Vector3d> vertices;
     std::vector<double> excess;  // per face, how far its plane was moved outward
     Eigen::Vector3d origin;      // the design's origin
     double volume = 0.0;
 };
-PlacedBody placeBody(const PreparedPart& part, const Placement& placement,
+PlacedBody placeBody(const PreparedSolid& part, const Placement& placement,
                      const Eigen::Vector3d& middle_mm);
 
 struct SkinPiece {
@@ -83,7 +83,7 @@ struct PartCut {
     double skinMoment = 0.0;  // sum of (x - origin) . A
 };
 
-PartCut clipSkin(const SkinTree& tree, const PreparedPart& part, const Placement& placement);
+PartCut clipSkin(const SkinTree& tree, const PreparedSolid& part, const Placement& placement);
 
 // Completes the faces and verifies. Leaves a reason in `doubt` instead of a result it cannot
 // vouch for.

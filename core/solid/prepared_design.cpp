@@ -26,8 +26,8 @@ bool sameSolids(const Design& a, const Design& b) {
                       });
 }
 
-PreparedPart preparePart(const Design& design, unsigned members) {
-    PreparedPart part;
+PreparedSolid preparePart(const Design& design, unsigned members) {
+    PreparedSolid part;
     part.members = members;
     ConvexPart common;
     for (std::size_t i = 0; i < design.parts.size(); ++i)
@@ -83,7 +83,7 @@ PreparedDesign prepareAfresh(const Design& design) {
         prepared.parts.push_back(preparePart(design, 1U << i));
     for (unsigned members = 1; members < (1U << count); ++members)
         if (std::popcount(members) > 1) prepared.parts.push_back(preparePart(design, members));
-    for (const PreparedPart& part : prepared.parts)
+    for (const PreparedSolid& part : prepared.parts)
         prepared.volume += part.sign() * part.solid.volume;
     return prepared;
 }
@@ -100,7 +100,7 @@ Memory& memory() {
 
 }  // namespace
 
-double PreparedPart::sign() const {
+double PreparedSolid::sign() const {
     return std::popcount(members) % 2 == 1 ? 1.0 : -1.0;
 }
 

@@ -17,7 +17,7 @@ struct PreparedEdge {
     int right = 0;  // face that walks v1 -> v0
 };
 
-struct PreparedPart {
+struct PreparedSolid {
     unsigned members = 0;  // bit i: part i of the design
     ConvexSolid solid;
     std::vector<Facet> facets;  // one per face of the solid
@@ -34,7 +34,7 @@ struct PreparedPart {
 };
 
 struct PreparedDesign {
-    std::vector<PreparedPart> parts;  // every combination of parts; the single ones first
+    std::vector<PreparedSolid> parts;  // every combination of parts; the single ones first
     std::size_t singles = 0;
     double volume = 0.0;  // of the union
 };
