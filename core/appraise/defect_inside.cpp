@@ -6,6 +6,7 @@
 
 #include "core/base/error.h"
 #include "core/base/tolerance.h"
+#include "core/solid/prepared_design.h"
 
 namespace macle {
 namespace {
@@ -46,11 +47,14 @@ bool insideOutline(const std::vector<Vector2d>& outline, const Vector2d& point) 
 PlacedDesign::PlacedDesign(const Design& design, const Placement& placement)
     : design_(design), placement_(placement) {
     bool girdle = false;
-    for (const ConvexPart& facets : design.parts) {
-        const ConvexSolid solid = makeSolid(facets);
+    const auto prepared = prepareDesign(design);
+    for (std::size_t p = 0; p < prepared->singles; ++p) {
+        const PreparedSolid& solidPart = prepared->parts[p];
+        const ConvexSolid& solid = solidPart.solid;
         Part part;
-        for (const SolidFace& face : solid.faces) {
-            const Facet& facet = facets.facets[static_cast<std::size_t>(face.facet)];
+        for (std::size_t f = 0; f < solid.faces.size(); ++f) {
+            const SolidFace& face = solid.faces[f];
+            const Facet& facet = solidPart.facets[f];
             const Vector3d normal = placement.rotation * facet.normal;
             part.planes.push_back({normal, placement.size_mm * facet.distance +
                                                normal.dot(placement.translation_mm)});
@@ -84,8 +88,8 @@ double PlacedDesign::depth_mm(const Vector3d& point) const {
 std::string PlacedDesign::zone(const Vector3d& point) const {
     const Vector3d c =
         placement_.rotation.conjugate() * (point - placement_.translation_mm) / placement_.size_mm;
-    if (c.z() >= 0.0 && insideOutline(table_, c.head<2>())) return "under the table";
-    const bool underTable = insideOutline(table_, c.head<2>());
+    const bool underTable = !table_.empty() && insideOutline(table_, c.head<2>());
+    if (underTable && c.z() >= 0.0) return "under the table";
     if (!underTable && c.z() >= girdleLow_ && c.z() <= girdleHigh_) return "at the girdle";
     return c.z() >= 0.0 ? "under the crown" : "in the pavilion";
 }
@@ -163,7 +167,9 @@ std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
             if (!common.inside && !centre) return std::nullopt;  // they only touch
             place = common.inside ? placement_.translation_mm : *centre;
             // The surface encloses an ellipsoid; the share inside is applied to its own volume.
-            found.volume_mm3 = defectVolume_mm3(defect) * common.volume_mm3 / body.volume_mm3;
+            found.volume_mm3 = common.inside
+                                   ? common.volume_mm3
+                                   : defectVolume_mm3(defect) * common.volume_mm3 / body.volume_mm3;
         }
     }
     found.name = defect.name;
