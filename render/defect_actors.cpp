@@ -157,7 +157,8 @@ void DefectActors::setPalette(const Palette& colours) {
 void DefectActors::setVisible(bool visible) {
     visible_ = visible;
     for (const auto& layer : layers_)
-        layer->actor->SetVisibility(visible);
+        layer->show(visible);
+    if (dots_) dots_->show(visible);
     applyHighlight();
 }
 
@@ -170,6 +171,7 @@ void DefectActors::clip(vtkPlane* plane) {
     plane_ = plane;
     for (const auto& layer : layers_)
         layer->clip(plane);
+    if (dots_) dots_->clip(plane);
     outline_->clip(plane);
 }
 

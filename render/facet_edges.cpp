@@ -121,6 +121,18 @@ std::optional<Segment> crossing(const Plane& a, const std::vector<Plane>& bodyA,
     const double low = std::max(inA->first, inB->first);
     const double high = std::min(inA->second, inB->second);
     if ((high - low) * 2.0 * reach < 4.0 * slack) return std::nullopt;
+    // Both faces must come out of the other part there; where a face of one lies in a face of the
+    // other there is no seam to see.
+    const Eigen::Vector3d middle = along(line, 0.5 * (low + high));
+    const double tilt = a.normal.dot(b.normal);
+    const double step = 100.0 * slack;
+    const Eigen::Vector3d onA = middle + step * (b.normal - tilt * a.normal).normalized();
+    const Eigen::Vector3d onB = middle + step * (a.normal - tilt * b.normal).normalized();
+    const auto within = [&](const Eigen::Vector3d& at, const std::vector<Plane>& body) {
+        return std::all_of(body.begin(), body.end(),
+                           [&](const Plane& plane) { return plane.above(at) <= slack; });
+    };
+    if (!within(onA, bodyA) || !within(onB, bodyB)) return std::nullopt;
     return Segment{along(line, low), along(line, high)};
 }
 
