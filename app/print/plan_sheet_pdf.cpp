@@ -49,7 +49,7 @@ void referenceFace(SheetPages& pages, const PlanSheet& sheet, double left, doubl
 }
 
 void views(SheetPages& pages, const PlanSheet& sheet) {
-    constexpr double kGap = 4.0, kCellHeight = 84.0;
+    constexpr double kGap = 4.0, kCellHeight = 90.0;
     const double cellWidth = 0.5 * (SheetPages::kContent - kGap);
     const double scale = commonScale(sheet, cellWidth, kCellHeight);
     const double top = pages.y;
@@ -110,12 +110,9 @@ void facetTable(SheetPages& pages, const PlanSheet& sheet) {
     constexpr double kGap = 4.0;
     const double half = 0.5 * (SheetPages::kContent - kGap);
     const std::vector<SheetPages::Column> columns = {
-        {QStringLiteral("Step"), 8.0, true},
-        {QStringLiteral("Facet"), 31.0, false},
-        {QStringLiteral("Angle deg"), 14.0, true},
-        {QStringLiteral("Azimuth"), 13.0, true},
-        {QStringLiteral("Centre mm"), half - 81.0, true},
-        {QStringLiteral("Table mm"), 15.0, true}};
+        {QStringLiteral("Step"), 8.0, true},       {QStringLiteral("Facet"), half - 61.0, false},
+        {QStringLiteral("Angle deg"), 12.5, true}, {QStringLiteral("Azimuth deg"), 15.0, true},
+        {QStringLiteral("Centre mm"), 13.0, true}, {QStringLiteral("Table mm"), 12.5, true}};
     std::vector<std::vector<QString>> rows;
     for (const FacetRow& facet : sheet.facets)
         rows.push_back(
@@ -228,21 +225,21 @@ void clarity(SheetPages& pages, const PlanSheet& sheet) {
                                        pages.font(6.5), Ink::Quiet);
     }
     pages.y += pages.paragraph(SheetPages::kLeft, pages.y + 0.8, SheetPages::kContent,
-                               QStringLiteral("Weights, clarity and all other figures on this "
-                                              "sheet are a planning estimate, not a grading "
-                                              "report."),
+                               QStringLiteral("Weights, values and all other figures on this sheet "
+                                              "are planning estimates as well."),
                                pages.font(7), Ink::Quiet) +
                0.8;
 }
 
-void approval(SheetPages& pages, const PlanSheet& sheet) {
+void approval(SheetPages& pages) {
     constexpr double kHeight = 36.0;
     pages.need(kHeight);
     pages.heading(QStringLiteral("Approval"));
     pages.y += pages.paragraph(
         SheetPages::kLeft, pages.y, SheetPages::kContent,
-        QStringLiteral("I have compared this sheet with the stone and approve the layout with the "
-                       "identity printed at the foot. Without a signature this sheet is a draft."),
+        QStringLiteral(
+            "I have compared this sheet with the stone and approve the layout with the "
+            "identity (SHA-256) printed at the foot. Without a signature this sheet is a draft."),
         pages.font(8));
     pages.y += 13.0;
     const std::vector<std::pair<QString, double>> lines = {{QStringLiteral("Name"), 65.0},
@@ -255,7 +252,6 @@ void approval(SheetPages& pages, const PlanSheet& sheet) {
         x += width + 6.0;
     }
     pages.y += 5.0;
-    static_cast<void>(sheet);
 }
 
 // Draws all; returns the number of pages.
@@ -264,6 +260,7 @@ int draw(QPdfWriter& device, const PlanSheet& sheet, int totalPages) {
     identification(pages, sheet);
     views(pages, sheet);
     figures(pages, sheet);
+    pages.newPage();
     facetTable(pages, sheet);
     pages.heading(QStringLiteral("Working order"));
     list(pages, sheet.workingOrder, true);
@@ -273,10 +270,13 @@ int draw(QPdfWriter& device, const PlanSheet& sheet, int totalPages) {
         referenceFace(pages, sheet, SheetPages::kLeft, SheetPages::kContent);
     }
     limits(pages, sheet);
+    // What is signed for stays together.
+    constexpr double kSignedFor = 105.0;
+    pages.need(kSignedFor);
     clarity(pages, sheet);
     pages.heading(QStringLiteral("Cautions"));
     list(pages, sheet.cautions, false);
-    approval(pages, sheet);
+    approval(pages);
     return pages.page();
 }
 

@@ -45,6 +45,11 @@ std::string freeLayoutName(const StoneFile& file) {
     return "Layout " + std::to_string(number);
 }
 
+// Of the design's weight, from the size: the bound is one on the size.
+double boundWeight(const FitOutcome& outcome, const Layout& layout, const Appraisal& appraisal) {
+    return appraisal.finished_ct * std::pow(outcome.bound->size_mm / layout.placement.size_mm, 3);
+}
+
 Json resultJson(const Layout& layout, const FitOutcome& outcome, const Appraisal& appraisal) {
     Json object;
     object["size_mm"] = finite(layout.placement.size_mm);
@@ -57,6 +62,11 @@ Json resultJson(const Layout& layout, const FitOutcome& outcome, const Appraisal
     object["poses"] = outcome.result.poses;
     object["bound_ct"] = nullptr;
     object["gap_percent"] = nullptr;
+    if (outcome.bound) {
+        const double bound_ct = boundWeight(outcome, layout, appraisal);
+        object["bound_ct"] = finite(bound_ct);
+        object["gap_percent"] = finite(100.0 * (bound_ct / appraisal.finished_ct - 1.0));
+    }
     object["cut"] = layout.cut;
     object["proportions"] = Json::object();
     for (const auto& [key, value] : layout.proportions)
@@ -69,22 +79,31 @@ Json resultJson(const Layout& layout, const FitOutcome& outcome, const Appraisal
 std::string resultText(const Stone& stone, const Layout& layout, const FitOutcome& outcome,
                        const Appraisal& appraisal) {
     const Placement& p = layout.placement;
-    std::string text =
-        fields({{"Stone", stone.name + ", " + caratText(appraisal.rough_ct)},
-                {"Cut", findCut(layout.cut).title},
-                {"Size", lengthText(p.size_mm)},
-                {"Weight", caratText(appraisal.finished_ct)},
-                {"Recovery", formatFixed(appraisal.recovery_percent, 2) + " %"},
-                {"Loss", caratText(appraisal.loss_ct)},
-                {"Clarity", appraisal.clarity},
-                {"Rotation (w x y z)",
-                 formatFixed(p.rotation.w(), 6) + "  " + formatFixed(p.rotation.x(), 6) + "  " +
-                     formatFixed(p.rotation.y(), 6) + "  " + formatFixed(p.rotation.z(), 6)},
-                {"Centre", formatFixed(p.translation_mm.x(), 4) + "  " +
-                               formatFixed(p.translation_mm.y(), 4) + "  " +
-                               formatFixed(p.translation_mm.z(), 4) + " mm"},
-                {"Searched", std::to_string(outcome.result.poses) + " poses in " +
-                                 formatFixed(outcome.result.seconds, 2) + " s"}});
+    std::vector<std::pair<std::string, std::string>> figures = {
+        {"Stone", stone.name + ", " + caratText(appraisal.rough_ct)},
+        {"Cut", findCut(layout.cut).title},
+        {"Size", lengthText(p.size_mm)},
+        {"Weight", caratText(appraisal.finished_ct)},
+        {"Recovery", formatFixed(appraisal.recovery_percent, 2) + " %"},
+        {"Loss", caratText(appraisal.loss_ct)},
+        {"Clarity", appraisal.clarity},
+        {"Rotation (w x y z)",
+         formatFixed(p.rotation.w(), 6) + "  " + formatFixed(p.rotation.x(), 6) + "  " +
+             formatFixed(p.rotation.y(), 6) + "  " + formatFixed(p.rotation.z(), 6)},
+        {"Centre", formatFixed(p.translation_mm.x(), 4) + "  " +
+                       formatFixed(p.translation_mm.y(), 4) + "  " +
+                       formatFixed(p.translation_mm.z(), 4) + " mm"},
+        {"Searched", std::to_string(outcome.result.poses) + " poses in " +
+                         formatFixed(outcome.result.seconds, 2) + " s"}};
+    if (outcome.bound) {
+        const double bound_ct = boundWeight(outcome, layout, appraisal);
+        figures.emplace_back("Bound",
+                             "no placement of this cut exceeds " + caratText(bound_ct) + " (" +
+                                 formatFixed(100.0 * (bound_ct / appraisal.finished_ct - 1.0), 2) +
+                                 " % above this one)");
+        figures.emplace_back("Proof", outcome.bound->certificate);
+    }
+    std::string text = fields(figures);
     std::vector<std::vector<std::string>> rows;
     for (const FitLimit& limit : outcome.result.limits)
         rows.push_back({limit.facet, limit.source, formatFixed(limit.point_mm.x(), 3),
@@ -104,6 +123,7 @@ void fit(const Arguments& arguments, Console& console) {
         throw Error(ErrorCode::BadUsage, "--out cannot write \"" + *out + "\".",
                     "Give FILE.json for the layout or FILE.macle for stone and layout.");
     optionsFrom(arguments);  // complain before a long read
+    arguments.number("bound", 0.01, kLongest_s);
 
     StoneFile file = openStoneArgument(input, console);
     if (const auto defects = arguments.text("defects")) {
@@ -140,7 +160,8 @@ std::vector<OptionSpec> searchOptions() {
             {"seconds", "S", "search for so long (10, or no limit with --poses)"},
             {"poses", "N", "end after about N pose queries: same input and seed, same result"},
             {"seed", "N", "start of the random choices (1)"},
-            {"threads", "N", "0: as many as the machine has"}};
+            {"threads", "N", "0: as many as the machine has"},
+            {"bound", "S", "then spend up to S seconds to prove how much better any could be"}};
 }
 
 FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout,
@@ -171,6 +192,21 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         outcome.result.limits = limitsAt(gauge, best->rotation, best->translation_mm);
         outcome.result.seconds =
             std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    }
+    if (const auto seconds = arguments.number("bound", 0.01, kLongest_s);
+        seconds && !outcome.stopped) {
+        BoundOptions wanted;
+        wanted.seconds = *seconds;
+        wanted.threads = options.threads;
+        wanted.incumbent_mm = outcome.result.placement.size_mm;
+        Progress& proving = console.phase("Proving a bound");
+        outcome.bound = proveBound(gauge, wanted, &proving);
+        if (outcome.bound->better) {
+            const Placement& better = *outcome.bound->better;
+            outcome.result.placement = better;
+            outcome.result.limits = limitsAt(gauge, better.rotation, better.translation_mm);
+        }
+        outcome.stopped = proving.cancelled();
     }
     layout.placement = outcome.result.placement;
     return outcome;

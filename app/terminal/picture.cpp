@@ -1,7 +1,8 @@
 // macle picture STONE: a PNG of the stone and the cut in it.
 #include "render/picture.h"
 
-#include "app/terminal/fit.h"
+#include <array>
+
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
 #include "app/terminal/verbs.h"
@@ -20,18 +21,18 @@ constexpr int kMost_px = 8192;
 std::array<int, 2> pixels(const Arguments& arguments) {
     const auto text = arguments.text("size");
     if (!text) return {1200, 900};
+    // 0 stands for what is no whole number: out of range like any other bad side.
     const std::size_t cross = text->find('x');
-    const auto width = parseInteger(std::string_view(*text).substr(0, cross));
-    const auto height = cross == std::string::npos
-                            ? std::nullopt
-                            : parseInteger(std::string_view(*text).substr(cross + 1));
-    const auto sound = [](const std::optional<long long>& side) {
-        return side && *side >= kLeast_px && *side <= kMost_px;
-    };
+    const long long width = parseInteger(std::string_view(*text).substr(0, cross)).value_or(0);
+    const long long height =
+        cross == std::string::npos
+            ? 0
+            : parseInteger(std::string_view(*text).substr(cross + 1)).value_or(0);
+    const auto sound = [](long long side) { return side >= kLeast_px && side <= kMost_px; };
     if (!sound(width) || !sound(height))
         throw Error(ErrorCode::BadUsage, "Option --size: \"" + *text + "\" is no picture size.",
                     "Give WIDTHxHEIGHT in pixels, each 16 to 8192, as in 1200x900.");
-    return {int(*width), int(*height)};
+    return {int(width), int(height)};
 }
 
 render::ViewFrom viewFrom(const Arguments& arguments) {

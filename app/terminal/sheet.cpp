@@ -1,5 +1,6 @@
 // macle sheet STONE: the plan sheet as a PDF.
 #include <QGuiApplication>
+#include <iostream>
 #include <memory>
 
 #include "app/print/plan_sheet_pdf.h"
@@ -21,6 +22,11 @@ class OffscreenQt {
   public:
     OffscreenQt() {
         if (QCoreApplication::instance() != nullptr) return;
+        // Qt remarks on missing desktop settings; on the command line they say nothing of use.
+        qInstallMessageHandler([](QtMsgType type, const QMessageLogContext&, const QString& text) {
+            if (type == QtCriticalMsg || type == QtFatalMsg)
+                std::cerr << "macle: " << text.toStdString() << std::endl;
+        });
         qputenv("QT_QPA_PLATFORM", "offscreen");
         application_ = std::make_unique<QGuiApplication>(count_, words_);
     }
