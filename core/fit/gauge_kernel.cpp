@@ -1,9 +1,11 @@
 #include "core/fit/gauge_kernel.h"
 
+#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <limits>
+#include <numeric>
 
 #include "core/base/error.h"
 #include "core/fit/facet_scan.h"
@@ -15,28 +17,57 @@ namespace {
 
 // Facets that attain the value within this share of it count as touching.
 constexpr double kSameValue = 1e-9;
-constexpr std::size_t kLeafMost = 8;
+constexpr std::size_t kMaskBits = 64;
+// Cells grow by this share of the distance the design would have to grow to reach them.
+constexpr double kCellGrowth = 0.5;
 
-// Order in which each next facet points farthest from all before it, so that the first lanes
-// already hold the design from all sides.
-std::vector<int> spreadOrder(const ConvexPart& part) {
-    const int count = static_cast<int>(part.facets.size());
-    std::vector<int> order;
-    std::vector<double> nearest(count, std::numeric_limits<double>::infinity());
-    int next = 0;
-    for (int i = 0; i < count; ++i) {
-        order.push_back(next);
-        nearest[next] = -1.0;
-        int farthest = -1;
-        for (int k = 0; k < count; ++k) {
-            if (nearest[k] < 0.0) continue;
-            nearest[k] =
-                std::min(nearest[k], (part.facets[k].normal - part.facets[next].normal).norm());
-            if (farthest < 0 || nearest[k] > nearest[farthest]) farthest = k;
-        }
-        next = farthest;
+// Halves a run of facets by the main direction of their dual points n / d until each piece fills a
+// block.
+void groupNeighbours(const ConvexPart& part, std::vector<int> facets,
+                     std::vector<std::vector<int>>& blocks) {
+    if (facets.size() <= FacetFloats::kLanes) {
+        std::sort(facets.begin(), facets.end());
+        blocks.push_back(std::move(facets));
+        return;
     }
-    return order;
+    const auto dual = [&](int k) -> Eigen::Vector3d {
+        return part.facets[k].normal / std::sqrt(part.facets[k].distance);
+    };
+    Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+    for (const int k : facets)
+        mean += dual(k);
+    mean /= static_cast<double>(facets.size());
+    Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
+    for (const int k : facets)
+        spread += (dual(k) - mean) * (dual(k) - mean).transpose();
+    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> solver(spread);
+    const Eigen::Vector3d along = solver.eigenvectors().col(2);
+    std::stable_sort(facets.begin(), facets.end(),
+                     [&](int a, int b) { return along.dot(dual(a)) < along.dot(dual(b)); });
+    // The left side gets whole blocks.
+    const std::size_t count = (facets.size() + FacetFloats::kLanes - 1) / FacetFloats::kLanes;
+    const auto middle =
+        facets.begin() + static_cast<std::ptrdiff_t>(count / 2 * FacetFloats::kLanes);
+    groupNeighbours(part, {facets.begin(), middle}, blocks);
+    groupNeighbours(part, {middle, facets.end()}, blocks);
+}
+
+// Middle of a field of the cube map; the inverse of facingBit.
+Eigen::Vector3d fieldDirection(int field) {
+    constexpr int n = PreparedPart::kFacing;
+    const int side = field / (n * n), row = field / n % n, column = field % n;
+    Eigen::Vector3d direction;
+    direction[side / 2] = side % 2 == 0 ? 1.0 : -1.0;
+    direction[(side / 2 + 1) % 3] = (2.0 * row + 1.0) / n - 1.0;
+    direction[(side / 2 + 2) % 3] = (2.0 * column + 1.0) / n - 1.0;
+    return direction;
+}
+
+void setLane(FacetFloats& block, std::size_t lane, const Eigen::Vector3d& g, double b) {
+    block.gx[lane] = static_cast<float>(g.x());
+    block.gy[lane] = static_cast<float>(g.y());
+    block.gz[lane] = static_cast<float>(g.z());
+    block.b[lane] = static_cast<float>(b);
 }
 
 bool precedes(const Contact& a, const Contact& b) {
@@ -46,6 +77,22 @@ bool precedes(const Contact& a, const Contact& b) {
 }
 
 }  // namespace
+
+std::size_t PreparedPart::facingBit(const Eigen::Vector3f& direction) const {
+    int axis = 0;
+    for (int k = 1; k < 3; ++k)
+        if (std::abs(direction[k]) > std::abs(direction[axis])) axis = k;
+    const float longest = std::abs(direction[axis]);
+    if (!(longest > 0.0F)) return facing[0];
+    const int side = 2 * axis + (direction[axis] > 0.0F ? 0 : 1);
+    const auto fieldOf = [&](float value) {
+        const auto place = static_cast<int>((value / longest + 1.0F) * (0.5F * kFacing));
+        return place < kFacing ? place : kFacing - 1;
+    };
+    return facing[static_cast<std::size_t>((side * kFacing + fieldOf(direction[(axis + 1) % 3])) *
+                                               kFacing +
+                                           fieldOf(direction[(axis + 2) % 3]))];
+}
 
 std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rules) {
     if (!(rules.allowance_mm >= 0.0) || !std::isfinite(rules.allowance_mm))
@@ -67,13 +114,31 @@ std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rul
                     "The facet '" + facet.name +
                         "' has no unit normal, or does not keep the middle of the cut inside.",
                     "Correct the proportions.");
-        for (const int k : spreadOrder(part)) {
-            const Facet& facet = part.facets[k];
-            out.g.push_back(facet.normal / facet.distance);
-            out.b.push_back(-rules.allowance_mm / facet.distance);
-            out.facet.push_back(k);
-            out.steepest = std::max(out.steepest, std::sqrt(3.0) / facet.distance);
-            out.deepest = std::max(out.deepest, rules.allowance_mm / facet.distance);
+        std::vector<int> all(part.facets.size());
+        std::iota(all.begin(), all.end(), 0);
+        std::vector<std::vector<int>> blocks;
+        groupNeighbours(part, std::move(all), blocks);
+        for (const std::vector<int>& block : blocks)
+            for (int lane = 0; lane < FacetFloats::kLanes; ++lane) {
+                const int k = block[lane < static_cast<int>(block.size()) ? lane : 0];
+                const Facet& facet = part.facets[k];
+                out.g.push_back(facet.normal / facet.distance);
+                out.b.push_back(-rules.allowance_mm / facet.distance);
+                out.facet.push_back(k);
+                out.steepest = std::max(out.steepest, 1.0 / facet.distance);
+                out.deepest = std::max(out.deepest, rules.allowance_mm / facet.distance);
+            }
+        out.layout.blocks = blocks.size();
+        out.layout.stride = (blocks.size() + kMaskBits - 1) / kMaskBits;
+        const std::size_t bits = (blocks.size() + out.layout.stride - 1) / out.layout.stride;
+        out.layout.all = bits == kMaskBits ? ~BlockMask{0} : (BlockMask{1} << bits) - 1;
+        for (std::size_t field = 0; field < out.facing.size(); ++field) {
+            const Eigen::Vector3d direction = fieldDirection(static_cast<int>(field));
+            std::size_t nearest = 0;
+            for (std::size_t i = 1; i < out.g.size(); ++i)
+                if (out.g[i].dot(direction) > out.g[nearest].dot(direction)) nearest = i;
+            out.facing[field] =
+                static_cast<std::uint8_t>(nearest / FacetFloats::kLanes / out.layout.stride);
         }
         prepared.push_back(std::move(out));
     }
@@ -83,60 +148,52 @@ std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rul
 PoseQuery::PoseQuery(const ObstacleTree& tree, const std::vector<PreparedPart>& parts)
     : tree_(&tree), parts_(&parts), posed_(parts.size()), marginByPart_(parts.size(), 0.0) {
     for (std::size_t p = 0; p < parts.size(); ++p) {
-        const std::size_t count = parts[p].g.size();
-        posed_[p].floats.resize((count + FacetFloats::kLanes - 1) / FacetFloats::kLanes);
-        posed_[p].doubles.resize((count + FacetDoubles::kLanes - 1) / FacetDoubles::kLanes);
+        posed_[p].floats.resize(parts[p].layout.blocks);
+        posed_[p].doubles.resize(parts[p].layout.blocks);
+        posed_[p].metSlope.fill(parts[p].g.front());
+        posed_[p].metOffset.fill(parts[p].b.front());
     }
 }
 
 void PoseQuery::aim(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& centre) {
     const Eigen::Matrix3d turn = rotation.normalized().toRotationMatrix();
+    turn_ = turn;
+    unturn_ = turn.transpose().cast<float>();
     centre_ = centre;
     const Eigen::Vector3d relative = centre - tree_->origin();
     for (int axis = 0; axis < 3; ++axis)
         centreFloat_[axis] = static_cast<float>(relative[axis]);
-    const double span = tree_->reach_mm() + relative.cwiseAbs().maxCoeff();
+    const double span = tree_->reach_mm() + relative.norm();
     for (std::size_t p = 0; p < parts_->size(); ++p) {
         const PreparedPart& part = (*parts_)[p];
         PosedPart& posed = posed_[p];
-        const std::size_t count = part.g.size();
-        for (std::size_t i = 0; i < posed.floats.size() * FacetFloats::kLanes; ++i) {
-            const std::size_t k = i < count ? i : 0;
-            const Eigen::Vector3d g = turn * part.g[k];
-            FacetFloats& f = posed.floats[i / FacetFloats::kLanes];
+        for (std::size_t i = 0; i < part.g.size(); ++i) {
+            const Eigen::Vector3d g = turn * part.g[i];
+            FacetDoubles& d = posed.doubles[i / FacetDoubles::kLanes];
             const std::size_t lane = i % FacetFloats::kLanes;
-            f.gx[lane] = static_cast<float>(g.x());
-            f.gy[lane] = static_cast<float>(g.y());
-            f.gz[lane] = static_cast<float>(g.z());
-            f.ax[lane] = std::abs(f.gx[lane]);
-            f.ay[lane] = std::abs(f.gy[lane]);
-            f.az[lane] = std::abs(f.gz[lane]);
-            f.b[lane] = static_cast<float>(part.b[k]);
-            if (i < posed.doubles.size() * FacetDoubles::kLanes) {
-                FacetDoubles& d = posed.doubles[i / FacetDoubles::kLanes];
-                const std::size_t at = i % FacetDoubles::kLanes;
-                d.gx[at] = g.x();
-                d.gy[at] = g.y();
-                d.gz[at] = g.z();
-                d.b[at] = part.b[k];
-            }
+            setLane(posed.floats[i / FacetFloats::kLanes], lane, g, part.b[i]);
+            d.gx[lane] = g.x();
+            d.gy[lane] = g.y();
+            d.gz[lane] = g.z();
+            d.b[lane] = part.b[i];
         }
-        // Every float value differs from the true one by less than this: about ten roundings of
-        // terms no larger than steepest * span, here counted generously.
-        marginByPart_[p] = 16.0 * std::numeric_limits<float>::epsilon() *
-                           (part.steepest * 2.0 * span + part.deepest);
+        for (std::size_t lane = 0; lane < FacetFloats::kLanes; ++lane)
+            setLane(posed.met, lane, turn * posed.metSlope[lane], posed.metOffset[lane]);
+        // Single precision loses less than this on a value: about ten half-roundings of products no
+        // larger than |g| times the distance.
+        marginByPart_[p] =
+            6.0 * std::numeric_limits<float>::epsilon() * (part.steepest * span + part.deepest);
     }
 }
 
-bool PoseQuery::improveByTriangle(int part, int triangle, Contact& best) {
+bool PoseQuery::improveByTriangle(int part, int triangle, BlockMask mask, Contact& best) {
     const TreeTriangle& t = tree_->triangles()[triangle];
     const Eigen::Vector3d corners[3] = {
         Eigen::Vector3d(t.corner[0], t.corner[1], t.corner[2]) - centre_,
         Eigen::Vector3d(t.corner[3], t.corner[4], t.corner[5]) - centre_,
         Eigen::Vector3d(t.corner[6], t.corner[7], t.corner[8]) - centre_};
-    const PosedPart& posed = posed_[part];
-    const TriangleMinimum minimum =
-        minimumOverTriangle(posed.doubles.data(), posed.doubles.size(), corners, best.value);
+    const TriangleMinimum minimum = minimumOverTriangle(
+        posed_[part].doubles.data(), (*parts_)[part].layout, mask, corners, best.value);
     if (minimum.beaten) return false;
     Contact contact;
     contact.value = minimum.value;
@@ -146,56 +203,73 @@ bool PoseQuery::improveByTriangle(int part, int triangle, Contact& best) {
     contact.q = minimum.q;
     contact.slope = minimum.slope;
     best = contact;
+    remember(part, contact);
     return true;
 }
 
-void PoseQuery::descend(int part, std::uint32_t root, Contact& best) {
+void PoseQuery::remember(int part, const Contact& contact) {
+    PosedPart& posed = posed_[part];
+    const std::size_t lane = posed.metNext++ % FacetFloats::kLanes;
+    const double offset = contact.value - contact.slope.dot(contact.q);
+    posed.metSlope[lane] = turn_.transpose() * contact.slope;
+    posed.metOffset[lane] = offset;
+    setLane(posed.met, lane, contact.slope, offset);
+}
+
+void PoseQuery::searchLeaf(int part, const TreeNode& leaf, BlockMask mask, Contact& best) {
+    for (std::uint32_t i = leaf.first; i < leaf.first + leaf.count; ++i) {
+        const TreeTriangle& t = tree_->triangles()[i];
+        float corners[9];
+        for (int c = 0; c < 9; ++c)
+            corners[c] = static_cast<float>(t.corner[c] - centre_[c % 3]);
+        const float bound =
+            scan::triangleBound(posed_[part].floats.data(), (*parts_)[part].layout, corners, mask);
+        if (bound - marginByPart_[part] <= best.value)
+            improveByTriangle(part, static_cast<int>(i), mask, best);
+    }
+}
+
+std::size_t PoseQuery::firstBit(int part, const TreeNode& node) const {
+    const Eigen::Vector3f q(node.centre[0] - centreFloat_[0], node.centre[1] - centreFloat_[1],
+                            node.centre[2] - centreFloat_[2]);
+    return (*parts_)[part].facingBit(unturn_ * q);
+}
+
+void PoseQuery::descend(int part, std::uint32_t root, BlockMask mask, Contact& best) {
     struct Waiting {
         std::uint32_t node;
         float bound;
+        BlockMask mask;
     };
-    const PosedPart& posed = posed_[part];
-    const FacetFloats* facets = posed.floats.data();
-    const std::size_t blocks = posed.floats.size();
+    const FacetFloats* facets = posed_[part].floats.data();
+    const BlockLayout& layout = (*parts_)[part].layout;
     const double margin = marginByPart_[part];
+    const auto band = static_cast<float>(2.5 * margin);
     const std::vector<TreeNode>& nodes = tree_->nodes();
     std::array<Waiting, 160> stack;
     int top = 0;
-    stack[top++] = {root, -std::numeric_limits<float>::infinity()};
+    stack[top++] = {root, -std::numeric_limits<float>::infinity(), mask};
     while (top > 0) {
-        Waiting now = stack[--top];
+        const Waiting now = stack[--top];
         if (now.bound - margin > best.value) continue;
-        const TreeNode* node = &nodes[now.node];
-        while (node->count == 0) {
-            const TreeNode* child = &nodes[node->first];
-            float q[2][3], bounds[2];
-            for (int i = 0; i < 2; ++i)
-                for (int axis = 0; axis < 3; ++axis)
-                    q[i][axis] = child[i].centre[axis] - centreFloat_[axis];
-            scan::boxBounds(facets, blocks, q[0], child[0].half.data(), q[1], child[1].half.data(),
-                            bounds);
-            ++nodesVisited;
-            const int near = bounds[1] < bounds[0] ? 1 : 0;
-            if (bounds[1 - near] - margin <= best.value)
-                stack[top++] = {node->first + static_cast<std::uint32_t>(1 - near),
-                                bounds[1 - near]};
-            if (bounds[near] - margin > best.value) {
-                node = nullptr;
-                break;
-            }
-            node = child + near;
+        const TreeNode& node = nodes[now.node];
+        if (node.count > 0) {
+            searchLeaf(part, node, now.mask, best);
+            continue;
         }
-        if (!node) continue;
-        float corners[9 * kLeafMost], bounds[kLeafMost];
-        for (std::uint32_t i = 0; i < node->count; ++i) {
-            const TreeTriangle& t = tree_->triangles()[node->first + i];
-            for (int c = 0; c < 9; ++c)
-                corners[9 * i + c] = static_cast<float>(t.corner[c] - centre_[c % 3]);
+        Waiting child[2];
+        const auto enough = static_cast<float>(best.value + 2.0 * margin);
+        for (std::uint32_t i = 0; i < 2; ++i) {
+            child[i].node = node.first + i;
+            child[i].mask = now.mask;
+            const TreeNode& box = nodes[child[i].node];
+            child[i].bound = scan::boxBound(facets, layout, posed_[part].met, box, centreFloat_,
+                                            firstBit(part, box), enough, band, child[i].mask);
         }
-        scan::triangleBounds(facets, blocks, corners, node->count, bounds);
-        for (std::uint32_t i = 0; i < node->count; ++i)
-            if (bounds[i] - margin <= best.value)
-                improveByTriangle(part, static_cast<int>(node->first + i), best);
+        ++nodesVisited;
+        const int near = child[1].bound < child[0].bound ? 1 : 0;
+        for (const int i : {1 - near, near})
+            if (child[i].bound - margin <= best.value) stack[top++] = child[i];
     }
 }
 
@@ -206,9 +280,9 @@ Contact PoseQuery::smallest(int warm) {
     const int parts = static_cast<int>(parts_->size());
     if (warm >= 0 && warm < static_cast<int>(tree_->triangles().size()))
         for (int part = 0; part < parts; ++part)
-            improveByTriangle(part, warm, best);
+            improveByTriangle(part, warm, (*parts_)[part].layout.all, best);
     for (int part = 0; part < parts; ++part)
-        descend(part, 0, best);
+        descend(part, 0, (*parts_)[part].layout.all, best);
     require(best.part >= 0, "a gauge query finds a triangle");
     best.facet = touchedFacet(best);
     return best;
@@ -232,47 +306,63 @@ int PoseQuery::touchedFacet(const Contact& contact) const {
 
 double PoseQuery::valueAt(const Eigen::Vector3d& q) const {
     double least = std::numeric_limits<double>::infinity();
-    for (const PosedPart& posed : posed_) {
+    for (std::size_t p = 0; p < posed_.size(); ++p) {
+        const BlockLayout& layout = (*parts_)[p].layout;
         double value = 0.0;
-        scan::steepestFacet(posed.doubles.data(), posed.doubles.size(), q.data(), &value);
+        scan::steepestFacet(posed_[p].doubles.data(), layout, layout.all, q.data(), &value);
         least = std::min(least, value);
     }
     return least;
 }
 
-void PoseQuery::gather(double ceiling, double cell_mm, std::vector<Contact>& contacts) {
+void PoseQuery::gather(double floor, double ceiling, double cell_mm,
+                       std::vector<Contact>& contacts) {
+    struct Waiting {
+        std::uint32_t node;
+        float bound;
+        BlockMask mask;
+    };
     contacts.clear();
     const std::vector<TreeNode>& nodes = tree_->nodes();
-    std::vector<std::uint32_t> stack;
-    const float cell = static_cast<float>(0.5 * cell_mm);
+    std::vector<Waiting> stack;
     for (int part = 0; part < static_cast<int>(parts_->size()); ++part) {
-        const PosedPart& posed = posed_[part];
+        const BlockLayout& layout = (*parts_)[part].layout;
         const double margin = marginByPart_[part];
-        stack.assign(1, 0);
+        const auto band = static_cast<float>(2.5 * margin);
+        const auto enough = static_cast<float>(ceiling + 2.0 * margin);
+        stack.assign(1, {0, static_cast<float>(floor), layout.all});
         while (!stack.empty()) {
-            const std::uint32_t index = stack.back();
+            const Waiting now = stack.back();
             stack.pop_back();
-            const TreeNode& node = nodes[index];
-            const float extent = std::max({node.half[0], node.half[1], node.half[2]});
-            if (node.count > 0 || extent <= cell) {
-                Contact best;
-                best.value = ceiling;
-                best.triangle = std::numeric_limits<int>::max();
-                descend(part, index, best);
+            const TreeNode& node = nodes[now.node];
+            Contact best;
+            best.value = ceiling;
+            best.triangle = std::numeric_limits<int>::max();
+            const double height = std::max(0.0, now.bound - margin - floor);
+            const double cell = 0.5 * cell_mm + kCellGrowth * height / (*parts_)[part].steepest;
+            if (node.extent <= cell) {
+                descend(part, now.node, now.mask, best);
                 if (best.part >= 0) contacts.push_back(best);
                 continue;
             }
-            const TreeNode* child = &nodes[node.first];
-            float q[2][3], bounds[2];
-            for (int i = 0; i < 2; ++i)
-                for (int axis = 0; axis < 3; ++axis)
-                    q[i][axis] = child[i].centre[axis] - centreFloat_[axis];
-            scan::boxBounds(posed.floats.data(), posed.floats.size(), q[0], child[0].half.data(),
-                            q[1], child[1].half.data(), bounds);
+            if (node.count > 0) {
+                const Contact none = best;
+                for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
+                    best = none;
+                    if (improveByTriangle(part, static_cast<int>(i), now.mask, best))
+                        contacts.push_back(best);
+                }
+                continue;
+            }
+            for (std::uint32_t i = 2; i-- > 0;) {
+                Waiting child{node.first + i, 0.0F, now.mask};
+                const TreeNode& box = nodes[child.node];
+                child.bound =
+                    scan::boxBound(posed_[part].floats.data(), layout, posed_[part].met, box,
+                                   centreFloat_, firstBit(part, box), enough, band, child.mask);
+                if (child.bound - margin <= ceiling) stack.push_back(child);
+            }
             ++nodesVisited;
-            for (int i = 1; i >= 0; --i)
-                if (bounds[i] - margin <= ceiling)
-                    stack.push_back(node.first + static_cast<std::uint32_t>(i));
         }
     }
 }

@@ -3,42 +3,31 @@
 #pragma once
 
 #include <Eigen/Geometry>
+#include <array>
 #include <cstdint>
 #include <vector>
 
 #include "core/cut/design.h"
+#include "core/fit/facet_scan.h"
 #include "core/fit/gauge.h"
 #include "core/fit/obstacle_tree.h"
 
 namespace macle {
 
-// Facets of one part by lanes, in the stone frame at one pose: value at q (relative to the centre)
-// is g . q + b with g = R n / d and b = -a / d. Padding repeats the first facet.
-struct FacetFloats {
-    static constexpr int kLanes = 16;
-    alignas(64) float gx[kLanes];
-    alignas(64) float gy[kLanes];
-    alignas(64) float gz[kLanes];
-    alignas(64) float ax[kLanes];  // |g|
-    alignas(64) float ay[kLanes];
-    alignas(64) float az[kLanes];
-    alignas(64) float b[kLanes];
-};
-struct FacetDoubles {
-    static constexpr int kLanes = 8;
-    alignas(64) double gx[kLanes];
-    alignas(64) double gy[kLanes];
-    alignas(64) double gz[kLanes];
-    alignas(64) double b[kLanes];
-};
-
-// A part in the cut frame, its facets in an order that makes the first lanes tell much.
+// A part in the cut frame, its facets in blocks of neighbours; each block filled up with its first.
 struct PreparedPart {
     std::vector<Eigen::Vector3d> g;  // n / d
     std::vector<double> b;           // -a / d
     std::vector<int> facet;          // index into the part's facets
-    double steepest = 0.0;           // largest sum of |g| over axes after any rotation
-    double deepest = 0.0;            // largest |b|
+    BlockLayout layout;
+    // Bit of the block whose facet meets a ray from the centre first, by its direction in the cut
+    // frame: the six sides of a cube in kFacing x kFacing fields. Only a guess of what to try
+    // first.
+    static constexpr int kFacing = 8;
+    std::array<std::uint8_t, 6 * kFacing * kFacing> facing{};
+    std::size_t facingBit(const Eigen::Vector3f& direction) const;
+    double steepest = 0.0;  // largest |g|
+    double deepest = 0.0;   // largest |b|
 };
 
 // Throws Error{BadInput} for a design without parts or facets, or with a plane that does not keep
@@ -68,9 +57,9 @@ class PoseQuery {
     // The centre is not checked. Same bits whatever `warm` is.
     Contact smallest(int warm);
 
-    // Contacts with value <= ceiling, at most one per part and tree cell of about `cell_mm`:
-    // the smallest in it. In tree order.
-    void gather(double ceiling, double cell_mm, std::vector<Contact>& contacts);
+    // Contacts with value <= ceiling, in tree order: one for each part and tree cell, the smallest
+    // in it. Cells are about `cell_mm` wide where the value is near `floor`, wider above.
+    void gather(double floor, double ceiling, double cell_mm, std::vector<Contact>& contacts);
 
     // Lowest index among the facets of the contact's part that touch there.
     int touchedFacet(const Contact& contact) const;
@@ -82,19 +71,31 @@ class PoseQuery {
 
   private:
     struct PosedPart {
+        // Shared slopes of the last contacts met, in the cut frame and at this pose. They guide the
+        // search for the nearest triangle and never change what it finds.
+        std::array<Eigen::Vector3d, FacetFloats::kLanes> metSlope;
+        std::array<double, FacetFloats::kLanes> metOffset;
+        std::size_t metNext = 0;
+        FacetFloats met;
         std::vector<FacetFloats> floats;
         std::vector<FacetDoubles> doubles;
     };
 
-    void descend(int part, std::uint32_t root, Contact& best);
-    bool improveByTriangle(int part, int triangle, Contact& best);
+    void descend(int part, std::uint32_t root, BlockMask mask, Contact& best);
+    void searchLeaf(int part, const TreeNode& leaf, BlockMask mask, Contact& best);
+    bool improveByTriangle(int part, int triangle, BlockMask mask, Contact& best);
 
     const ObstacleTree* tree_;
     const std::vector<PreparedPart>* parts_;
     std::vector<PosedPart> posed_;
     Eigen::Vector3d centre_ = Eigen::Vector3d::Zero();
-    float centreFloat_[3] = {0.0F, 0.0F, 0.0F};  // relative to the tree's origin
-    std::vector<double> marginByPart_;           // of single-precision bounds
+    void remember(int part, const Contact& contact);
+    std::size_t firstBit(int part, const TreeNode& node) const;
+
+    Eigen::Matrix3d turn_ = Eigen::Matrix3d::Identity();    // cut frame to stone frame
+    Eigen::Matrix3f unturn_ = Eigen::Matrix3f::Identity();  // and back
+    float centreFloat_[3] = {0.0F, 0.0F, 0.0F};             // relative to the tree's origin
+    std::vector<double> marginByPart_;                      // of single-precision bounds
 };
 
 }  // namespace macle

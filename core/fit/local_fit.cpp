@@ -80,7 +80,7 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
         ++poses_;
         Contact nearest = query_.smallest(here.triangle);
         const double reach = kReach * radius * nearest.slope.norm();
-        query_.gather(here.size_mm + reach, kCell * radius, contacts_);
+        query_.gather(here.size_mm, here.size_mm + reach, kCell * radius, contacts_);
         programme.clear();
         programme.add(nearest.value, slopeOf<N>(nearest, lever));
         for (const Contact& contact : contacts_)

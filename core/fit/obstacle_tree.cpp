@@ -15,18 +15,12 @@ constexpr int kBins = 16;
 constexpr std::uint32_t kLeafTriangles = 4;
 constexpr int kMaxDepth = 60;
 
-using Float3 = std::array<float, 3>;
+// Longer triangles are halved, so that a contact can be told apart from others on the same face.
+constexpr double kLongestShare = 1.0 / 16.0;  // of the largest extent
+constexpr std::size_t kMostGrowth = 3;        // a mesh of slivers is left as it is
+constexpr std::size_t kFreeGrowth = 50000;
 
-// Nearest floats that enclose a double.
-float below(double value) {
-    const float rounded = static_cast<float>(value);
-    return static_cast<double>(rounded) <= value
-               ? rounded
-               : std::nextafter(rounded, -std::numeric_limits<float>::infinity());
-}
-float above(double value) {
-    return -below(-value);
-}
+using Float3 = std::array<float, 3>;
 
 struct FloatBox {
     Float3 low{std::numeric_limits<float>::infinity(), std::numeric_limits<float>::infinity(),
@@ -52,15 +46,45 @@ struct Item {
     std::uint32_t triangle;
 };
 
-TreeNode makeNode(const FloatBox& box) {
-    TreeNode node{};
-    for (int axis = 0; axis < 3; ++axis) {
-        const double low = box.low[axis], high = box.high[axis];
-        node.centre[axis] = static_cast<float>(0.5 * (low + high));
-        const double centre = node.centre[axis];
-        node.half[axis] = above(std::max(high - centre, centre - low));
+// Halves the longest edges until none is longer than `longest`. False, and nothing changed, when
+// that would take more than `most` triangles.
+bool halveLongEdges(std::vector<TreeTriangle>& triangles, double longest, std::size_t most) {
+    std::vector<TreeTriangle> done, waiting;
+    const double limit = longest * longest;
+    for (const TreeTriangle& given : triangles) {
+        waiting.assign(1, given);
+        while (!waiting.empty()) {
+            TreeTriangle t = waiting.back();
+            waiting.pop_back();
+            double lengths[3];
+            for (int i = 0; i < 3; ++i) {
+                lengths[i] = 0.0;
+                for (int axis = 0; axis < 3; ++axis) {
+                    const double step = t.corner[3 * ((i + 1) % 3) + axis] - t.corner[3 * i + axis];
+                    lengths[i] += step * step;
+                }
+            }
+            int edge = 0;
+            for (int i = 1; i < 3; ++i)
+                if (lengths[i] > lengths[edge]) edge = i;
+            if (lengths[edge] <= limit) {
+                done.push_back(t);
+                continue;
+            }
+            if (done.size() + waiting.size() >= most) return false;
+            TreeTriangle other = t;
+            for (int axis = 0; axis < 3; ++axis) {
+                const double middle =
+                    0.5 * (t.corner[3 * edge + axis] + t.corner[3 * ((edge + 1) % 3) + axis]);
+                t.corner[3 * ((edge + 1) % 3) + axis] = middle;
+                other.corner[3 * edge + axis] = middle;
+            }
+            waiting.push_back(other);
+            waiting.push_back(t);
+        }
     }
-    return node;
+    triangles.swap(done);
+    return true;
 }
 
 struct Job {
@@ -168,6 +192,8 @@ ObstacleTree::ObstacleTree(const std::vector<ObstacleSurface>& surfaces,
             high = high.cwiseMax(cornerOf(triangle, i));
         }
     origin_ = 0.5 * (low + high);
+    halveLongEdges(triangles_, kLongestShare * (high - low).maxCoeff(),
+                   kMostGrowth * total + kFreeGrowth);
     build(progress);
 }
 
@@ -181,56 +207,164 @@ void ObstacleTree::build(Progress* progress) {
             const auto& c = triangles_[i].corner;
             const double a = c[axis] - origin_[axis], b = c[3 + axis] - origin_[axis],
                          d = c[6 + axis] - origin_[axis];
-            // The subtraction itself rounds: one more float step outward covers it.
-            constexpr float kInfinity = std::numeric_limits<float>::infinity();
-            item.box.low[axis] = std::nextafter(below(std::min({a, b, d})), -kInfinity);
-            item.box.high[axis] = std::nextafter(above(std::max({a, b, d})), kInfinity);
+            item.box.low[axis] = static_cast<float>(std::min({a, b, d}));
+            item.box.high[axis] = static_cast<float>(std::max({a, b, d}));
             item.centre[axis] = 0.5F * (item.box.low[axis] + item.box.high[axis]);
         }
     }
     nodes_.reserve(total);
     nodes_.emplace_back();
+    std::vector<std::uint32_t> begin{0}, end{total};
     std::vector<Job> jobs{{0, 0, total, 0}};
-    std::uint32_t placed = 0;
     while (!jobs.empty()) {
         const Job job = jobs.back();
         jobs.pop_back();
-        FloatBox box;
-        for (std::uint32_t i = job.begin; i < job.end; ++i)
-            box.add(items[i].box);
-        TreeNode node = makeNode(box);
-        if (job.end - job.begin > kLeafTriangles) {
-            if (job.end - job.begin > 4096 && progress) {
-                progress->throwIfCancelled();
-                progress->advanceTo(static_cast<double>(placed) / total);
-            }
-            std::uint32_t middle = job.depth < kMaxDepth ? split(items, job) : job.begin;
-            if (middle == job.begin || middle == job.end)  // all centres alike
-                middle = job.begin + (job.end - job.begin) / 2;
-            node.first = static_cast<std::uint32_t>(nodes_.size());
-            nodes_[job.node] = node;
-            nodes_.emplace_back();
-            nodes_.emplace_back();
-            jobs.push_back({node.first + 1, middle, job.end, job.depth + 1});
-            jobs.push_back({node.first, job.begin, middle, job.depth + 1});
-        } else {
+        TreeNode& node = nodes_[job.node];
+        begin[job.node] = job.begin;
+        end[job.node] = job.end;
+        if (job.end - job.begin <= kLeafTriangles) {
             node.first = job.begin;
             node.count = job.end - job.begin;
-            nodes_[job.node] = node;
-            placed = job.end;
+            continue;
         }
+        if (job.end - job.begin > 4096 && progress) {
+            progress->throwIfCancelled();
+            progress->advanceTo(0.7 * job.begin / total);
+        }
+        std::uint32_t middle = job.depth < kMaxDepth ? split(items, job) : job.begin;
+        if (middle == job.begin || middle == job.end)  // all centres alike
+            middle = job.begin + (job.end - job.begin) / 2;
+        const auto left = static_cast<std::uint32_t>(nodes_.size());
+        node.first = left;
+        node.count = 0;
+        nodes_.emplace_back();
+        nodes_.emplace_back();
+        begin.resize(nodes_.size());
+        end.resize(nodes_.size());
+        jobs.push_back({left + 1, middle, job.end, job.depth + 1});
+        jobs.push_back({left, job.begin, middle, job.depth + 1});
     }
     std::vector<TreeTriangle> ordered(total);
     for (std::uint32_t i = 0; i < total; ++i)
         ordered[i] = triangles_[items[i].triangle];
     triangles_.swap(ordered);
-    for (int axis = 0; axis < 3; ++axis)
-        reach_ = std::max(reach_, std::abs(static_cast<double>(nodes_[0].centre[axis])) +
-                                      static_cast<double>(nodes_[0].half[axis]));
+    turnBoxes(begin, end, progress);
     if (progress) {
         progress->throwIfCancelled();
         progress->advanceTo(1.0);
     }
+}
+
+namespace {
+
+using Frame = Eigen::Matrix3d;  // rows are unit axes
+
+struct Extent {
+    Eigen::Vector3d low, high;  // along the rows of a frame
+    double area() const {
+        const Eigen::Vector3d e = high - low;
+        return e.x() * e.y() + e.y() * e.z() + e.z() * e.x();
+    }
+};
+
+// Axes along the mean normal and the main directions across it.
+bool surfaceFrame(const TreeTriangle* triangles, std::uint32_t count, Frame& frame) {
+    Eigen::Vector3d normal = Eigen::Vector3d::Zero(), middle = normal;
+    double area = 0.0;
+    for (std::uint32_t i = 0; i < count; ++i) {
+        const Eigen::Vector3d a = cornerOf(triangles[i], 0);
+        const Eigen::Vector3d cross =
+            (cornerOf(triangles[i], 1) - a).cross(cornerOf(triangles[i], 2) - a);
+        normal += cross;
+        area += cross.norm();
+        middle += a;
+    }
+    if (!(normal.norm() > 0.3 * area)) return false;
+    normal.normalize();
+    middle /= count;
+    Eigen::Vector3d u = normal.unitOrthogonal();
+    const Eigen::Vector3d v = normal.cross(u);
+    double uu = 0.0, uv = 0.0, vv = 0.0;
+    for (std::uint32_t i = 0; i < count; ++i)
+        for (int c = 0; c < 3; ++c) {
+            const Eigen::Vector3d d = cornerOf(triangles[i], c) - middle;
+            const double du = d.dot(u), dv = d.dot(v);
+            uu += du * du;
+            uv += du * dv;
+            vv += dv * dv;
+        }
+    const double turn = 0.5 * std::atan2(2.0 * uv, uu - vv);
+    u = (std::cos(turn) * u + std::sin(turn) * v).normalized();
+    frame.row(0) = u.transpose();
+    frame.row(1) = normal.cross(u).transpose();
+    frame.row(2) = normal.transpose();
+    return true;
+}
+
+Extent extentAlong(const Frame& frame, const TreeTriangle* triangles, std::uint32_t count,
+                   const Eigen::Vector3d& origin) {
+    Extent extent;
+    extent.low.setConstant(std::numeric_limits<double>::infinity());
+    extent.high = -extent.low;
+    for (std::uint32_t i = 0; i < count; ++i)
+        for (int c = 0; c < 3; ++c) {
+            const Eigen::Vector3d p = frame * (cornerOf(triangles[i], c) - origin);
+            extent.low = extent.low.cwiseMin(p);
+            extent.high = extent.high.cwiseMax(p);
+        }
+    return extent;
+}
+
+// Boxes of more triangles than this wrap round the stone; turning them gains nothing.
+constexpr std::uint32_t kTurnedTriangles = 4096;
+// Share by which boxes are widened: more than single precision can lose in centre and axes.
+constexpr double kWidening = 1e-6;
+
+void setBox(TreeNode& node, const Frame& frame, const Extent& extent) {
+    const Eigen::Vector3d middle = frame.transpose() * (0.5 * (extent.low + extent.high));
+    Eigen::Vector3d rounded;
+    for (int axis = 0; axis < 3; ++axis) {
+        node.centre[axis] = static_cast<float>(middle[axis]);
+        rounded[axis] = node.centre[axis];
+    }
+    const Eigen::Vector3d along = frame * rounded;
+    Eigen::Vector3d half = (extent.high - along).cwiseMax(along - extent.low);
+    const double longest = half.maxCoeff();
+    half.array() += kWidening * longest + 1e-12 * rounded.cwiseAbs().maxCoeff();
+    for (int k = 0; k < 3; ++k)
+        for (int axis = 0; axis < 3; ++axis)
+            node.axes[3 * k + axis] = static_cast<float>(half[k] * frame(k, axis));
+    node.extent = static_cast<float>(longest * (1.0 + kWidening));
+}
+
+}  // namespace
+
+void ObstacleTree::turnBoxes(const std::vector<std::uint32_t>& begin,
+                             const std::vector<std::uint32_t>& end, Progress* progress) {
+    const Frame upright = Frame::Identity();
+    std::vector<Extent> plain(nodes_.size());  // children come after their parent
+    for (std::size_t n = nodes_.size(); n-- > 0;) {
+        TreeNode& node = nodes_[n];
+        if (progress && (n & 0xFFFF) == 0) progress->throwIfCancelled();
+        const TreeTriangle* triangles = triangles_.data() + begin[n];
+        const std::uint32_t count = end[n] - begin[n];
+        if (node.count > 0) {
+            plain[n] = extentAlong(upright, triangles, count, origin_);
+        } else {
+            plain[n].low = plain[node.first].low.cwiseMin(plain[node.first + 1].low);
+            plain[n].high = plain[node.first].high.cwiseMax(plain[node.first + 1].high);
+        }
+        Frame frame;
+        if (count <= kTurnedTriangles && surfaceFrame(triangles, count, frame)) {
+            const Extent turned = extentAlong(frame, triangles, count, origin_);
+            if (turned.area() < plain[n].area()) {
+                setBox(node, frame, turned);
+                continue;
+            }
+        }
+        setBox(node, upright, plain[n]);
+    }
+    reach_ = plain[0].low.cwiseAbs().cwiseMax(plain[0].high.cwiseAbs()).norm();
 }
 
 namespace {
@@ -300,7 +434,7 @@ bool ObstacleTree::admissible(const Eigen::Vector3d& point) const {
             double enter = 0.0, leave = std::numeric_limits<double>::infinity();
             for (int axis = 0; axis < 3; ++axis) {
                 const double middle = (node.centre[axis] - start[axis]) * inverse[axis];
-                const double span = (node.half[axis] + 1e-12 * reach_) * steep[axis];
+                const double span = (node.half(axis) + 1e-12 * reach_) * steep[axis];
                 enter = std::max(enter, middle - span);
                 leave = std::min(leave, middle + span);
             }

@@ -1,13 +1,17 @@
 // ObstacleTree: bounding-box tree over the triangles of skin and forbidden defects, in one flat
 // array. Private to fit. Immutable once made; share freely between threads.
 //
-// Boxes are single precision, relative to `origin`, and rounded outward, so that each encloses its
-// triangles exactly as stored in double precision. Triangles stand in leaf order; their index in
-// that order is the "triangle" of a GaugeAnswer. The order depends on the input alone.
+// Boxes are turned to lie along the surface they hold, so that a patch of a fine scan is bounded by
+// its thickness and not by its width: without that the number of boxes a query must open grows
+// with the root of the number of triangles. They are single precision, relative to `origin`, and
+// widened beyond every rounding, so that each encloses its triangles as stored in double
+// precision. Triangles stand in leaf order; their index in that order is the "triangle" of a
+// GaugeAnswer. The order depends on the input alone.
 #pragma once
 
 #include <Eigen/Geometry>
 #include <array>
+#include <cmath>
 #include <cstdint>
 #include <string>
 #include <vector>
@@ -17,11 +21,19 @@
 
 namespace macle {
 
-struct TreeNode {
+struct alignas(64) TreeNode {
     std::array<float, 3> centre;
-    std::array<float, 3> half;
-    std::uint32_t first;  // leaf: first triangle; inner: left child, the right one follows it
-    std::uint32_t count;  // triangles of a leaf, 0 for an inner node
+    std::array<float, 9> axes;  // three half axes, one after the other
+    float extent;               // the longest of them
+    std::uint32_t first;        // leaf: first triangle; inner: left child, the right one follows it
+    std::uint32_t count;        // triangles of a leaf, 0 for an inner node
+
+    // Half width along a coordinate axis of the upright box that encloses this one, mm.
+    double half(int axis) const {
+        return (static_cast<double>(std::abs(axes[axis])) + std::abs(axes[3 + axis]) +
+                std::abs(axes[6 + axis])) *
+               (1.0 + 1e-12);
+    }
 };
 
 struct TreeTriangle {
@@ -46,7 +58,7 @@ class ObstacleTree {
     const std::vector<TreeTriangle>& triangles() const { return triangles_; }
     const Eigen::Vector3d& origin() const { return origin_; }
     const Box& skinBox() const { return skinBox_; }
-    // Largest coordinate of any box corner relative to the origin.
+    // No point of a box is farther from the origin.
     double reach_mm() const { return reach_; }
     const std::vector<std::string>& names() const { return names_; }
 
@@ -57,6 +69,8 @@ class ObstacleTree {
   private:
     bool admissibleBySolidAngle(const Eigen::Vector3d& point) const;
     void build(Progress* progress);
+    void turnBoxes(const std::vector<std::uint32_t>& begin, const std::vector<std::uint32_t>& end,
+                   Progress* progress);
 
     std::vector<TreeNode> nodes_;
     std::vector<TreeTriangle> triangles_;

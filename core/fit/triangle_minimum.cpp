@@ -71,12 +71,13 @@ FacetAt facetAt(const FacetDoubles* facets, int index) {
 
 }  // namespace
 
-TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, std::size_t blocks,
-                                    const Eigen::Vector3d (&corners)[3], double stop) {
+TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, const BlockLayout& layout,
+                                    BlockMask mask, const Eigen::Vector3d (&corners)[3],
+                                    double stop) {
     TriangleMinimum result;
     double largest = 0.0;
     const Eigen::Vector3d middle = (corners[0] + corners[1] + corners[2]) / 3.0;
-    int facet = scan::steepestFacet(facets, blocks, middle.data(), &largest);
+    int facet = scan::steepestFacet(facets, layout, mask, middle.data(), &largest);
 
     const auto rowOf = [&](int index) {
         const FacetAt f = facetAt(facets, index);
@@ -132,7 +133,7 @@ TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, std::size_t bloc
             else
                 result.q =
                     corners[0] + u * (corners[1] - corners[0]) + v * (corners[2] - corners[0]);
-            facet = scan::steepestFacet(facets, blocks, result.q.data(), &largest);
+            facet = scan::steepestFacet(facets, layout, mask, result.q.data(), &largest);
             const bool known = facet == basis.row[0].facet || facet == basis.row[1].facet ||
                                facet == basis.row[2].facet;
             if (largest <= z + slack || known || pivot >= kMaxPivots) {
@@ -165,7 +166,7 @@ TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, std::size_t bloc
             u = std::clamp(u, 0.0, 1.0);
             v = std::clamp(v, 0.0, 1.0 - u);
             result.q = corners[0] + u * (corners[1] - corners[0]) + v * (corners[2] - corners[0]);
-            scan::steepestFacet(facets, blocks, result.q.data(), &largest);
+            scan::steepestFacet(facets, layout, mask, result.q.data(), &largest);
             result.value = std::min(held, largest);
             break;
         }

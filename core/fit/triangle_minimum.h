@@ -8,7 +8,7 @@
 #include <Eigen/Geometry>
 #include <cstddef>
 
-#include "core/fit/gauge_kernel.h"
+#include "core/fit/facet_scan.h"
 
 namespace macle {
 
@@ -19,8 +19,10 @@ struct TriangleMinimum {
     Eigen::Vector3d slope = Eigen::Vector3d::Zero();
 };
 
-// `corners` relative to the centre. Values above `stop` need not be exact.
-TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, std::size_t blocks,
-                                    const Eigen::Vector3d (&corners)[3], double stop);
+// Facets outside `mask` must lie below the others all over the triangle. `corners` relative to the
+// centre. Values above `stop` need not be exact.
+TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, const BlockLayout& layout,
+                                    BlockMask mask, const Eigen::Vector3d (&corners)[3],
+                                    double stop);
 
 }  // namespace macle
