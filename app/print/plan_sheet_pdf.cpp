@@ -49,7 +49,7 @@ void referenceFace(SheetPages& pages, const PlanSheet& sheet, double left, doubl
 }
 
 void views(SheetPages& pages, const PlanSheet& sheet) {
-    constexpr double kGap = 4.0, kCellHeight = 90.0;
+    constexpr double kGap = 4.0, kCellHeight = 93.0;
     const double cellWidth = 0.5 * (SheetPages::kContent - kGap);
     const double scale = commonScale(sheet, cellWidth, kCellHeight);
     const double top = pages.y;
@@ -110,9 +110,9 @@ void facetTable(SheetPages& pages, const PlanSheet& sheet) {
     constexpr double kGap = 4.0;
     const double half = 0.5 * (SheetPages::kContent - kGap);
     const std::vector<SheetPages::Column> columns = {
-        {QStringLiteral("Step"), 8.0, true},       {QStringLiteral("Facet"), half - 61.0, false},
-        {QStringLiteral("Angle deg"), 12.5, true}, {QStringLiteral("Azimuth deg"), 15.0, true},
-        {QStringLiteral("Centre mm"), 13.0, true}, {QStringLiteral("Table mm"), 12.5, true}};
+        {QStringLiteral("Step"), 8.0, true},    {QStringLiteral("Facet"), half - 61.0, false},
+        {QStringLiteral("Angle"), 12.5, true},  {QStringLiteral("Azimuth"), 15.0, true},
+        {QStringLiteral("Centre"), 13.0, true}, {QStringLiteral("Table"), 12.5, true}};
     std::vector<std::vector<QString>> rows;
     for (const FacetRow& facet : sheet.facets)
         rows.push_back(
@@ -139,10 +139,10 @@ void facetTable(SheetPages& pages, const PlanSheet& sheet) {
     }
     pages.y += pages.paragraph(
         SheetPages::kLeft, pages.y, SheetPages::kContent,
-        QStringLiteral("Angle: between facet and girdle plane. Azimuth: degrees, counter-clockwise "
-                       "seen from the table, from index 0. Centre: distance of the facet's plane "
-                       "from the axis at mid-girdle. Table: depth of the facet's lowest corner "
-                       "below the table."),
+        QStringLiteral("Angle, degrees: between facet and girdle plane. Azimuth, degrees: "
+                       "counter-clockwise seen from the table, from index 0. Centre, mm: distance "
+                       "of the facet's plane from the axis at mid-girdle. Table, mm: depth of the "
+                       "facet's lowest corner below the table."),
         pages.font(6.5), Ink::Quiet);
 }
 
@@ -224,11 +224,12 @@ void clarity(SheetPages& pages, const PlanSheet& sheet) {
                                        QStringLiteral("and %1 more").arg(all - kMost),
                                        pages.font(6.5), Ink::Quiet);
     }
-    pages.y += pages.paragraph(SheetPages::kLeft, pages.y + 0.8, SheetPages::kContent,
-                               QStringLiteral("Weights, values and all other figures on this sheet "
-                                              "are planning estimates as well."),
-                               pages.font(7), Ink::Quiet) +
-               0.8;
+    pages.y +=
+        pages.paragraph(SheetPages::kLeft, pages.y + 0.8, SheetPages::kContent,
+                        QStringLiteral("All weights, values and clarity on this sheet are planning "
+                                       "estimates, not a grading report."),
+                        pages.font(7), Ink::Quiet) +
+        0.8;
 }
 
 void approval(SheetPages& pages) {

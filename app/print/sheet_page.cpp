@@ -51,6 +51,8 @@ QFont SheetPages::font(double points, bool bold, bool mono) const {
     QFont font(mono ? monoFamily_ : family_);
     font.setPointSizeF(points);
     font.setBold(bold);
+    // Any spacing at all keeps "fi" two letters, so that the text of the file can be searched.
+    font.setLetterSpacing(QFont::AbsoluteSpacing, 0.05);
     return font;
 }
 
