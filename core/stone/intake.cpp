@@ -140,28 +140,38 @@ class Intake {
             refuse("The surface has " + std::to_string(raw.triangles.size()) +
                        " triangles, more than can be worked on.",
                    "Thin the scan out before it is taken in.");
-        for (const Eigen::Vector3d& v : raw.vertices)
+        for (std::size_t i = 0; i < raw.vertices.size(); ++i) {
+            skin::poll(progress_, i);
+            const Eigen::Vector3d& v = raw.vertices[i];
             if (!(v.cwiseAbs().maxCoeff() <= surface_file::kFarthestCoordinate_mm) || v.hasNaN())
                 refuse("A coordinate is not finite or beyond 1000000 mm.",
                        "Check the unit of the export.");
-        for (const auto& triangle : raw.triangles)
-            for (const std::uint32_t v : triangle)
+        }
+        for (std::size_t t = 0; t < raw.triangles.size(); ++t) {
+            skin::poll(progress_, t);
+            for (const std::uint32_t v : raw.triangles[t])
                 if (v >= raw.vertices.size())
                     refuse("A triangle names vertex " + std::to_string(v) +
                                ", but there are only " + std::to_string(raw.vertices.size()) + ".",
                            "Scan or export the stone again.");
+        }
     }
 
     void weldVertices(const TriangleMesh& raw) {
         // Only what triangles use: a stray vertex must not stretch the tolerances.
-        TriangleMesh used = raw;
-        account_.unused.count = skin::dropUnusedVertices(used);
-        extent_mm_ = bounds(used).extent().maxCoeff();
+        const std::vector<bool> used = skin::usedVertices(raw, progress_);
+        account_.unused.count = std::count(used.begin(), used.end(), false);
+        Eigen::AlignedBox3d box;
+        for (std::size_t i = 0; i < used.size(); ++i) {
+            skin::poll(progress_, i);
+            if (used[i]) box.extend(raw.vertices[i]);
+        }
+        extent_mm_ = box.sizes().maxCoeff();
         if (!(extent_mm_ >= kSmallestExtent_mm))
-            refuse("The surface is only " + shownExtent(used) + " large.",
+            refuse("The surface is only " + formatFixed(extent_mm_, 6) + " mm large.",
                    "Coordinates are taken as mm; check the unit of the export.");
         at(0.28);
-        auto welded = skin::weld(used, weldLength(), progress_);
+        auto welded = skin::weld(raw, used, weldLength(), progress_);
         account_.welded.count = welded.merged;
         mesh_ = std::move(welded.mesh);
         at(0.4);
@@ -174,7 +184,9 @@ class Intake {
     void refuseFlat() const {
         const Eigen::Vector3d centre = bounds(mesh_).centre();
         Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
-        for (const Eigen::Vector3d& v : mesh_.vertices) {
+        for (std::size_t i = 0; i < mesh_.vertices.size(); ++i) {
+            skin::poll(progress_, i);
+            const Eigen::Vector3d& v = mesh_.vertices[i];
             const Eigen::Vector3d d = (v - centre) / extent_mm_;
             spread += d * d.transpose();
         }

@@ -14,7 +14,8 @@ namespace macle {
 
 // The triangles exactly as the file gives them (polygons are fanned), unwelded for STL.
 // Rejects: non-finite or absurd (> 1e6 mm) coordinates, indices out of range, short files,
-// no triangles.
+// no triangles, more than 2 GB. Throws Error{NotFound} for a missing file, Error{Io} for one that
+// cannot be read, Error{Cancelled}. `progress` goes to 0.25, the share of reading in an intake.
 TriangleMesh readMeshFile(const std::filesystem::path& file, Progress* progress = nullptr);
 
 // By extension: .stl (binary), .ply (binary little endian, double), .obj. Throws Error{Io} or

@@ -13,12 +13,6 @@ namespace macle::skin {
 namespace {
 
 constexpr std::uint32_t kNone = std::numeric_limits<std::uint32_t>::max();
-constexpr std::size_t kPollEvery = 1 << 15;
-
-void poll(Progress* progress, std::size_t step) {
-    if (progress && step % kPollEvery == 0) progress->throwIfCancelled();
-}
-
 std::uint64_t mix(std::uint64_t value) {
     value ^= value >> 31;
     value *= 0x9e3779b97f4a7c15ull;
@@ -100,7 +94,18 @@ class EqualPoints {
 
 }  // namespace
 
-Welded weld(const TriangleMesh& raw, double distance_mm, Progress* progress) {
+std::vector<bool> usedVertices(const TriangleMesh& mesh, Progress* progress) {
+    std::vector<bool> used(mesh.vertices.size(), false);
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        poll(progress, t);
+        for (const std::uint32_t v : mesh.triangles[t])
+            used[v] = true;
+    }
+    return used;
+}
+
+Welded weld(const TriangleMesh& raw, const std::vector<bool>& used, double distance_mm,
+            Progress* progress) {
     Welded welded;
     std::vector<std::uint32_t> newOf(raw.vertices.size(), kNone);
     EqualPoints equal(raw.vertices.size());
@@ -108,23 +113,30 @@ Welded weld(const TriangleMesh& raw, double distance_mm, Progress* progress) {
     std::vector<Eigen::Vector3d>& kept = welded.mesh.vertices;
     for (std::size_t i = 0; i < raw.vertices.size(); ++i) {
         poll(progress, i);
+        if (!used[i]) continue;
         const Eigen::Vector3d& p = raw.vertices[i];
         std::uint32_t& slot = equal.slotFor(p, raw.vertices);
         if (slot != kNone) {
             newOf[i] = newOf[slot];
+            ++welded.merged;
             continue;
         }
         slot = static_cast<std::uint32_t>(i);
         newOf[i] = near.find(p, kept);
-        if (newOf[i] != kNone) continue;
+        if (newOf[i] != kNone) {
+            ++welded.merged;
+            continue;
+        }
         newOf[i] = static_cast<std::uint32_t>(kept.size());
         near.insert(p);
         kept.push_back(p);
     }
-    welded.merged = static_cast<long long>(raw.vertices.size() - kept.size());
     welded.mesh.triangles.reserve(raw.triangles.size());
-    for (const auto& [a, b, c] : raw.triangles)
+    for (std::size_t t = 0; t < raw.triangles.size(); ++t) {
+        poll(progress, t);
+        const auto& [a, b, c] = raw.triangles[t];
         welded.mesh.triangles.push_back({newOf[a], newOf[b], newOf[c]});
+    }
     return welded;
 }
 

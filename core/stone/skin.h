@@ -16,6 +16,11 @@ namespace macle::skin {
 // More triangles than this would overflow the half-edge numbers.
 inline constexpr std::size_t kMostTriangles = std::size_t{1} << 30;
 
+// Long loops call this with their step; it looks at `progress` every so often.
+inline void poll(const Progress* progress, std::size_t step) {
+    if (progress && step % (std::size_t{1} << 14) == 0) progress->throwIfCancelled();
+}
+
 inline std::uint32_t nextInTriangle(std::uint32_t h) {
     return h % 3 == 2 ? h - 2 : h + 1;
 }
@@ -29,12 +34,17 @@ inline Eigen::Vector3d middleOf(const TriangleMesh& mesh, std::uint32_t h) {
     return 0.5 * (mesh.vertices[fromVertex(mesh, h)] + mesh.vertices[toVertex(mesh, h)]);
 }
 
-// Points nearer than `distance_mm` to an earlier one become that one. Linear time.
+// Which vertices some triangle names.
+std::vector<bool> usedVertices(const TriangleMesh& mesh, Progress* progress);
+
+// Points nearer than `distance_mm` to an earlier one become that one; points not in `used` are
+// left out. Linear time.
 struct Welded {
     TriangleMesh mesh;
     long long merged = 0;  // vertices that became another
 };
-Welded weld(const TriangleMesh& raw, double distance_mm, Progress* progress);
+Welded weld(const TriangleMesh& raw, const std::vector<bool>& used, double distance_mm,
+            Progress* progress);
 
 // Undirected edges, numbered by their lower and then their higher vertex.
 struct Edges {

@@ -50,7 +50,7 @@ class Check {
     }
 
     void operator()(const TriangleBox& one, const TriangleBox& two) {
-        if (++candidates_ % 4096 == 0 && progress_) progress_->throwIfCancelled();
+        poll(progress_, ++candidates_);
         // Boxes overlap everywhere only in a surface made to keep us busy.
         if (candidates_ > kMostCandidates)
             throw Error(ErrorCode::BadInput,
@@ -77,7 +77,7 @@ class Check {
     }
 
   private:
-    static constexpr long long kMostCandidates = 2'000'000'000;
+    static constexpr std::size_t kMostCandidates = 500'000'000;
 
     const Point& at(std::uint32_t vertex) const { return points_[vertex]; }
 
@@ -140,7 +140,7 @@ class Check {
     Progress* progress_;
     std::vector<Point> points_;
     std::vector<std::pair<std::uint32_t, std::uint32_t>> hits_;
-    long long candidates_ = 0;
+    std::size_t candidates_ = 0;
 };
 
 }  // namespace
@@ -149,6 +149,7 @@ Touching findTouching(const TriangleMesh& mesh, Progress* progress) {
     std::vector<TriangleBox> boxes;
     boxes.reserve(mesh.triangles.size());
     for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t) {
+        poll(progress, t);
         const auto& [a, b, c] = mesh.triangles[t];
         const Eigen::Vector3d &p = mesh.vertices[a], &q = mesh.vertices[b], &r = mesh.vertices[c];
         boxes.emplace_back(t, p.cwiseMin(q).cwiseMin(r), p.cwiseMax(q).cwiseMax(r));

@@ -68,7 +68,7 @@ TEST(Skin, WeldingFindsTheFirstPointWithinReachWhereverTheCellsLie) {
         if (std::none_of(kept.begin(), kept.end(),
                          [&](const Vector3d& q) { return (p - q).squaredNorm() <= reach * reach; }))
             kept.push_back(p);
-    const skin::Welded welded = skin::weld(raw, reach, nullptr);
+    const skin::Welded welded = skin::weld(raw, std::vector<bool>(3000, true), reach, nullptr);
     EXPECT_EQ(welded.mesh.vertices, kept);
     EXPECT_EQ(welded.merged, static_cast<long long>(3000 - kept.size()));
 }
@@ -113,7 +113,7 @@ TEST(Skin, APinchIsFoundAndABodyWithoutOneIsNot) {
         skin::pinchedVertices(good, skin::findTwins(skin::findEdges(good, nullptr))).empty());
     TriangleMesh mesh =
         shapes::together(shapes::box({0, 0, 0}, {1, 1, 1}), shapes::box({1, 1, 1}, {2, 2, 2}));
-    mesh = skin::weld(mesh, 1e-9, nullptr).mesh;
+    mesh = skin::weld(mesh, skin::usedVertices(mesh, nullptr), 1e-9, nullptr).mesh;
     const auto pinched =
         skin::pinchedVertices(mesh, skin::findTwins(skin::findEdges(mesh, nullptr)));
     ASSERT_EQ(pinched.size(), 1u);
