@@ -1,0 +1,75 @@
+// CutPanel: what the planner may change, as numbers: the cut, its proportions, its placement, the
+// polishing allowance; and the three ways to let the program look for a better place.
+// Shows the layout it is given and reports edits; holds no state of its own.
+// Thread contract: GUI thread.
+#pragma once
+
+#include <QWidget>
+#include <string>
+#include <vector>
+
+#include "app/window/angles.h"
+#include "core/archive/stone_file.h"
+#include "core/cut/library.h"
+
+class QAction;
+class QComboBox;
+class QFormLayout;
+class QGroupBox;
+class QLabel;
+
+namespace macle::app {
+
+class NumberBox;
+
+struct SearchBudget {
+    double seconds = 10.0;
+    long long poses = 0;  // > 0: ends by count, repeatable on any machine
+};
+
+class CutPanel : public QWidget {
+    Q_OBJECT
+  public:
+    // The actions get a button each under the numbers.
+    CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWidget* parent = nullptr);
+
+    void display(const Layout& layout);
+    // Why the last edit was refused; empty to take it away.
+    void displayTrouble(const QString& trouble);
+    SearchBudget searchBudget() const;
+
+  Q_SIGNALS:
+    void cutChosen(const std::string& cut);
+    void proportionEdited(const std::string& key, const QString& label, double value);
+    void placementEdited(const QString& name, const macle::Placement& placement);
+    void allowanceEdited(double allowance_mm);
+
+  private:
+    NumberBox* addNumber(QFormLayout* form, const QString& label, const char* name,
+                         const QString& unit, double low, double high, int decimals, double step,
+                         const QString& tip);
+    void buildProportions(const CutInfo& info);
+    void reportAngles();
+    void reportCentre();
+    void reportSize();
+
+    Layout shown_;
+    PoseAngles angles_;  // of the shown rotation
+    QComboBox* cutChoice_ = nullptr;
+    QGroupBox* proportionsBox_ = nullptr;
+    std::string proportionsOf_;
+    std::vector<std::pair<ProportionInfo, NumberBox*>> proportions_;
+    NumberBox* tilt_ = nullptr;
+    NumberBox* azimuth_ = nullptr;
+    NumberBox* spin_ = nullptr;
+    NumberBox* x_ = nullptr;
+    NumberBox* y_ = nullptr;
+    NumberBox* z_ = nullptr;
+    NumberBox* size_ = nullptr;
+    NumberBox* allowance_ = nullptr;
+    NumberBox* budget_ = nullptr;
+    QComboBox* budgetUnit_ = nullptr;
+    QLabel* trouble_ = nullptr;
+};
+
+}  // namespace macle::app

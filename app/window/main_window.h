@@ -1,0 +1,161 @@
+// MainWindow: ties document, workshop, stage and panels together and holds the commands.
+// Thread contract: GUI thread.
+#pragma once
+
+#include <QList>
+#include <QMainWindow>
+#include <QPointer>
+#include <filesystem>
+#include <optional>
+
+#include "app/window/cut_panel.h"
+#include "app/window/document.h"
+#include "app/window/job.h"
+#include "app/window/result_panel.h"
+#include "app/window/stage.h"
+#include "app/window/theme.h"
+#include "app/window/workshop.h"
+
+class QAction;
+class QActionGroup;
+class QMenu;
+class QScrollArea;
+class QSplitter;
+
+namespace macle::app {
+
+class MainWindow : public QMainWindow {
+    Q_OBJECT
+  public:
+    explicit MainWindow(QWidget* parent = nullptr);
+    ~MainWindow() override;
+
+    Document& document() { return document_; }
+    Workshop& workshop() { return workshop_; }
+    StoneView* view() const { return stage_->view(); }
+    bool jobRunning() const { return !job_.isNull(); }
+
+    // Open in the background; an unusable file leaves the open stone as it is.
+    void openPath(const std::filesystem::path& path);
+    void openSample();
+    void addDefectsFrom(const std::filesystem::path& path);
+    bool saveTo(const std::filesystem::path& path);
+    void exportFinishedTo(const std::filesystem::path& path);
+    void writeSheetTo(const std::filesystem::path& path);
+    void writePictureTo(const std::filesystem::path& path);
+
+    void setThemeChoice(ThemeChoice choice);
+
+  protected:
+    void closeEvent(QCloseEvent* event) override;
+    void dragEnterEvent(QDragEnterEvent* event) override;
+    void dropEvent(QDropEvent* event) override;
+    void keyPressEvent(QKeyEvent* event) override;
+
+  private:
+    struct Opened {
+        std::shared_ptr<Prepared> prepared;
+        std::vector<Layout> layouts;
+        std::filesystem::path path;
+    };
+
+    // main_window_actions.cpp
+    void makeActions();
+    void makeNudges(QMenu* menu);
+    void makeMenus();
+    QAction* addCommand(const char* name, const QString& text, const QKeySequence& keys,
+                        const QString& tip);
+    void showKeys();
+
+    // main_window.cpp
+    void connectParts();
+    void displayStone();
+    void displayLayout();
+    void displayFigures(const std::shared_ptr<const Figures>& figures);
+    void displayLimits();
+    void displaySection();
+    void requestFigures(bool atRest);
+    void updateActions();
+    void updateTitle();
+    void edit(const std::function<void()>& change);
+    int stepGesture(const QString& field);
+    void showError(const Error& error);
+    void startJob(const QString& title, Job::Work work, bool keepable = false);
+    void endJob();
+    bool mayDiscard();
+
+    // main_window_files.cpp
+    void askOpen();
+    void askAddDefects();
+    bool save();
+    bool askSaveAs();
+    void askExport();
+    void askSheet();
+    void askPicture();
+    void showReport();
+    void open(const QString& title, const std::function<StoneFile(Progress&)>& read,
+              const std::filesystem::path& path);
+    QString suggestedName(const QString& ending) const;
+
+    // main_window_fit.cpp
+    void largestHere();
+    void settleHere();
+    void findTheBest();
+    void showBestSoFar(const Placement& placement);
+    void takeFound(const Placement& found);
+    void endSearch();
+
+    Document document_;
+    Workshop workshop_;
+    QPointer<Job> job_;
+
+    Stage* stage_ = nullptr;
+    CutPanel* cutPanel_ = nullptr;
+    ResultPanel* resultPanel_ = nullptr;
+    QScrollArea* cutScroll_ = nullptr;
+    QSplitter* columns_ = nullptr;
+
+    std::shared_ptr<const Figures> figures_;
+    std::shared_ptr<const Shaped> drawn_;
+    bool finishedDrawn_ = false;
+    bool handling_ = false;  // the cut is being dragged
+    int gesture_ = 0;
+    QString steppedField_;
+    QElapsedTimer sinceStep_;
+    int chosenLimit_ = -1;
+    int chosenDefect_ = -1;
+    Eigen::Vector3d sectionNormal_ = Eigen::Vector3d::Zero();
+
+    bool searching_ = false;
+    bool keepBest_ = false;
+    std::optional<Placement> preview_;
+
+    ThemeChoice themeChoice_ = ThemeChoice::FollowSystem;
+
+    QAction* open_ = nullptr;
+    QAction* sample_ = nullptr;
+    QAction* addDefects_ = nullptr;
+    QAction* save_ = nullptr;
+    QAction* saveAs_ = nullptr;
+    QAction* export_ = nullptr;
+    QAction* sheet_ = nullptr;
+    QAction* picture_ = nullptr;
+    QAction* report_ = nullptr;
+    QAction* quit_ = nullptr;
+    QAction* undo_ = nullptr;
+    QAction* redo_ = nullptr;
+    QAction* largest_ = nullptr;
+    QAction* settle_ = nullptr;
+    QAction* best_ = nullptr;
+    QList<QAction*> views_;
+    QAction* frame_ = nullptr;
+    QAction* showRough_ = nullptr;
+    QAction* showDefects_ = nullptr;
+    QAction* section_ = nullptr;
+    QAction* thirdDecimal_ = nullptr;
+    QAction* keys_ = nullptr;
+    QActionGroup* themes_ = nullptr;
+    QMenu* nudgeMenu_ = nullptr;
+};
+
+}  // namespace macle::app

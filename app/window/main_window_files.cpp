@@ -1,0 +1,263 @@
+// Opening, saving and writing.
+#include <QAction>
+#include <QFileDialog>
+#include <QFileInfo>
+#include <QGuiApplication>
+#include <QSettings>
+
+#include "app/print/plan_sheet_pdf.h"
+#include "app/window/main_window.h"
+#include "app/window/report_dialog.h"
+#include "core/bench/plan_sheet.h"
+#include "core/cut/library.h"
+#include "core/stone/mesh_file.h"
+#include "core/stone/sample.h"
+
+namespace macle::app {
+namespace {
+
+constexpr long long kFirstPoses = 4000;  // of the small search for a first placement
+constexpr double kPictureScale = 2.0;
+constexpr char kFolderKey[] = "folder";
+
+std::filesystem::path toPath(const QString& name) {
+    return std::filesystem::path(name.toStdU16String());
+}
+
+QString toText(const std::filesystem::path& path) {
+    return QString::fromStdU16String(path.u16string());
+}
+
+QString folder() {
+    return QSettings().value(kFolderKey).toString();
+}
+
+void rememberFolder(const std::filesystem::path& path) {
+    QSettings().setValue(kFolderKey, QFileInfo(toText(path)).absolutePath());
+}
+
+std::filesystem::path withEnding(std::filesystem::path path, const char* ending) {
+    if (path.extension().empty()) path += ending;
+    return path;
+}
+
+// A cut in the middle of the stone, as large as it can be there; where nothing fits in the middle,
+// a short search finds a place.
+Layout firstLayout(const Prepared& prepared, Progress& progress) {
+    Layout layout;
+    const CutInfo& info = findCut(layout.cut);
+    for (const ProportionInfo& proportion : info.proportions)
+        layout.proportions[proportion.key] = proportion.standard;
+    const Design design = makeDesign(layout.cut, layout.proportions);
+    const Gauge gauge(*prepared.obstacles, design, layout.rules);
+    layout.placement.translation_mm = bounds(prepared.stone->rough.mesh).centre();
+    const GaugeAnswer middle =
+        gauge.largest(layout.placement.rotation, layout.placement.translation_mm);
+    if (middle.source >= 0 && middle.size_mm >= kSmallestSize_mm) {
+        layout.placement.size_mm = middle.size_mm;
+        return layout;
+    }
+    FitOptions options;
+    options.seconds = 0.0;
+    options.poses = kFirstPoses;
+    try {
+        layout.placement = findBest(gauge, options, &progress).placement;
+    } catch (const Error& error) {
+        if (error.code() != ErrorCode::NoSolution) throw;
+        // A stone that holds no cut at all can still be looked at and appraised.
+    }
+    return layout;
+}
+
+}  // namespace
+
+void MainWindow::open(const QString& title, const std::function<StoneFile(Progress&)>& read,
+                      const std::filesystem::path& path) {
+    if (job_ || !mayDiscard()) return;
+    startJob(title, [this, read, path](Progress& progress) -> Job::HandOver {
+        StoneFile file = read(progress);
+        progress.throwIfCancelled();
+        auto opened = std::make_shared<Opened>();
+        const auto stone = std::make_shared<const Stone>(std::move(file.stone));
+        opened->prepared = std::make_shared<Prepared>(*prepare(stone, 0, nullptr, &progress));
+        opened->layouts = std::move(file.layouts);
+        opened->path = path;
+        if (opened->layouts.empty())
+            opened->layouts.push_back(firstLayout(*opened->prepared, progress));
+        return [this, opened] {
+            // The number is known only now: another rough may have come meanwhile.
+            opened->prepared->roughNumber = document_.roughNumber() + 1;
+            workshop_.adopt(opened->prepared);
+            document_.reset(opened->prepared->stone, std::move(opened->layouts), opened->path);
+        };
+    });
+}
+
+void MainWindow::openPath(const std::filesystem::path& path) {
+    rememberFolder(path);
+    const bool stoneFile = path.extension() == ".macle";
+    open(
+        tr("Opening %1").arg(toText(path.filename())),
+        [path](Progress& progress) { return openStone(path, &progress); },
+        stoneFile ? path : std::filesystem::path());
+}
+
+void MainWindow::openSample() {
+    open(tr("Making the sample stone"),
+         [](Progress&) {
+             StoneFile file;
+             file.stone = sampleStone();
+             return file;
+         },
+         {});
+}
+
+void MainWindow::askOpen() {
+    const QString name = QFileDialog::getOpenFileName(
+        this, tr("Open stone"), folder(),
+        tr("Scans and stone files (*.stl *.ply *.obj *.macle *.STL *.PLY *.OBJ);;All files (*)"));
+    if (!name.isEmpty()) openPath(toPath(name));
+}
+
+void MainWindow::askAddDefects() {
+    const QString name =
+        QFileDialog::getOpenFileName(this, tr("Add defects"), folder(),
+                                     tr("Defect lists and meshes (*.json *.stl *.ply *.obj *.JSON "
+                                        "*.STL *.PLY *.OBJ);;All files (*)"));
+    if (!name.isEmpty()) addDefectsFrom(toPath(name));
+}
+
+void MainWindow::addDefectsFrom(const std::filesystem::path& path) {
+    if (job_ || !document_.isOpen()) return;
+    rememberFolder(path);
+    startJob(tr("Reading defects from %1").arg(toText(path.filename())),
+             [this, path](Progress&) -> Job::HandOver {
+                 auto found = std::make_shared<std::vector<Defect>>(readDefects(path));
+                 return [this, found] {
+                     std::vector<Defect> all = document_.stone()->defects;
+                     all.insert(all.end(), found->begin(), found->end());
+                     document_.changeDefects(
+                         tr("Add %n defect(s)", nullptr, static_cast<int>(found->size())),
+                         std::move(all), document_.stone()->clusters);
+                 };
+             });
+}
+
+bool MainWindow::save() {
+    if (document_.path().empty()) return askSaveAs();
+    return saveTo(document_.path());
+}
+
+bool MainWindow::askSaveAs() {
+    const QString name = QFileDialog::getSaveFileName(
+        this, tr("Save stone"), suggestedName(".macle"), tr("Stone files (*.macle)"));
+    if (name.isEmpty()) return false;
+    return saveTo(withEnding(toPath(name), ".macle"));
+}
+
+bool MainWindow::saveTo(const std::filesystem::path& path) {
+    if (!document_.isOpen()) return false;
+    QGuiApplication::setOverrideCursor(Qt::WaitCursor);
+    try {
+        document_.save(path);
+    } catch (const Error& error) {
+        QGuiApplication::restoreOverrideCursor();
+        showError(error);
+        return false;
+    }
+    QGuiApplication::restoreOverrideCursor();
+    rememberFolder(path);
+    stage_->setHint(tr("Saved as %1").arg(toText(path)));
+    return true;
+}
+
+void MainWindow::askExport() {
+    const QString name = QFileDialog::getSaveFileName(
+        this, tr("Export finished mesh"), suggestedName(".stl"), tr("Meshes (*.stl *.ply *.obj)"));
+    if (!name.isEmpty()) exportFinishedTo(withEnding(toPath(name), ".stl"));
+}
+
+void MainWindow::exportFinishedTo(const std::filesystem::path& path) {
+    const auto prepared = workshop_.prepared();
+    if (!prepared) return;
+    rememberFolder(path);
+    const Layout layout = document_.layout();
+    startJob(tr("Writing the finished mesh"),
+             [this, prepared, layout, path](Progress& progress) -> Job::HandOver {
+                 const Design design = makeDesign(layout.cut, layout.proportions);
+                 const FinishedStone finished =
+                     prepared->cutter->finish(design, layout.placement, true);
+                 progress.throwIfCancelled();
+                 writeMeshFile(finished.mesh, path);
+                 return [this, path] { stage_->setHint(tr("Written: %1").arg(toText(path))); };
+             });
+}
+
+void MainWindow::askSheet() {
+    const QString name = QFileDialog::getSaveFileName(this, tr("Plan sheet"), suggestedName(".pdf"),
+                                                      tr("PDF (*.pdf)"));
+    if (!name.isEmpty()) writeSheetTo(withEnding(toPath(name), ".pdf"));
+}
+
+void MainWindow::writeSheetTo(const std::filesystem::path& path) {
+    const auto prepared = workshop_.prepared();
+    if (!prepared) return;
+    rememberFolder(path);
+    const Layout layout = document_.layout();
+    const auto stone = document_.stone();
+    startJob(tr("Writing the plan sheet"),
+             [this, prepared, stone, layout, path](Progress& progress) -> Job::HandOver {
+                 const Design design = makeDesign(layout.cut, layout.proportions);
+                 const Gauge gauge(*prepared->obstacles, design, layout.rules);
+                 SheetRequest request;
+                 request.layoutName = layout.name;
+                 request.limits =
+                     limitsAt(gauge, layout.placement.rotation, layout.placement.translation_mm);
+                 const PlanSheet sheet =
+                     makePlanSheet(*stone, *prepared->cutter, design, layout.placement, request);
+                 progress.throwIfCancelled();
+                 writePlanSheetPdf(sheet, path);
+                 return [this, path] { stage_->setHint(tr("Written: %1").arg(toText(path))); };
+             });
+}
+
+void MainWindow::askPicture() {
+    const QString name = QFileDialog::getSaveFileName(this, tr("Picture"), suggestedName(".png"),
+                                                      tr("Pictures (*.png)"));
+    if (!name.isEmpty()) writePictureTo(withEnding(toPath(name), ".png"));
+}
+
+void MainWindow::writePictureTo(const std::filesystem::path& path) {
+    rememberFolder(path);
+    const QSizeF size = QSizeF(stage_->view()->size()) * kPictureScale;
+    const QImage image =
+        stage_->view()->picture(static_cast<int>(size.width()), static_cast<int>(size.height()));
+    if (image.save(toText(path), "PNG")) {
+        stage_->setHint(tr("Written: %1").arg(toText(path)));
+        return;
+    }
+    showError(Error(ErrorCode::Io, "The picture could not be written to " + path.string() + ".",
+                    "Check that the folder exists and may be written to."));
+}
+
+void MainWindow::showReport() {
+    auto* dialog = new ReportDialog(document_.stone(), this);
+    dialog->setAttribute(Qt::WA_DeleteOnClose);
+    connect(dialog, &QDialog::accepted, this, [this, dialog] {
+        edit([&] {
+            document_.changeScaleWeight(dialog->scale_ct());
+            document_.renameStone(dialog->name());
+        });
+    });
+    dialog->open();
+}
+
+QString MainWindow::suggestedName(const QString& ending) const {
+    QString name = document_.path().empty() ? QString::fromStdString(document_.stone()->name)
+                                            : toText(document_.path().stem());
+    name.replace(QLatin1Char('/'), QLatin1Char('-'));
+    if (name.isEmpty()) name = QStringLiteral("stone");
+    return folder().isEmpty() ? name + ending : folder() + QLatin1Char('/') + name + ending;
+}
+
+}  // namespace macle::app

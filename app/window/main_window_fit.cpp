@@ -1,0 +1,118 @@
+// Largest here, settle, and the search for the best placement.
+#include <algorithm>
+#include <thread>
+
+#include "app/window/main_window.h"
+#include "core/cut/library.h"
+
+namespace macle::app {
+namespace {
+
+constexpr std::uint64_t kSeed = 1;
+
+int searchThreads() {
+    // One processor stays free, so that the window answers while the search runs.
+    const int machine = static_cast<int>(std::thread::hardware_concurrency());
+    return std::max(1, machine - 1);
+}
+
+}  // namespace
+
+void MainWindow::largestHere() {
+    const auto prepared = workshop_.prepared();
+    if (!prepared) return;
+    edit([&] {
+        const Layout& layout = document_.layout();
+        const Design design = makeDesign(layout.cut, layout.proportions);
+        const Gauge gauge(*prepared->obstacles, design, layout.rules);
+        const GaugeAnswer answer =
+            gauge.largest(layout.placement.rotation, layout.placement.translation_mm);
+        if (answer.source < 0 || answer.size_mm < kSmallestSize_mm)
+            throw Error(ErrorCode::NoSolution, "No size of this cut fits around its centre.",
+                        "Move the centre into the stone and out of the defects that must be cut "
+                        "away, or use Find the best.");
+        Placement placement = layout.placement;
+        placement.size_mm = answer.size_mm;
+        document_.placeCut(tr("Largest here"), placement);
+    });
+}
+
+void MainWindow::settleHere() {
+    const auto prepared = workshop_.prepared();
+    if (!prepared) return;
+    const Layout layout = document_.layout();
+    startJob(tr("Settling"), [this, prepared, layout](Progress& progress) -> Job::HandOver {
+        const Design design = makeDesign(layout.cut, layout.proportions);
+        const Gauge gauge(*prepared->obstacles, design, layout.rules);
+        const Placement settled = settle(gauge, layout.placement, &progress);
+        return [this, settled] { edit([&] { document_.placeCut(tr("Settle"), settled); }); };
+    });
+}
+
+void MainWindow::findTheBest() {
+    const auto prepared = workshop_.prepared();
+    if (!prepared) return;
+    const Layout layout = document_.layout();
+    const SearchBudget budget = cutPanel_->searchBudget();
+    searching_ = true;
+    keepBest_ = false;
+    preview_.reset();
+    startJob(
+        tr("Looking for the best placement"),
+        [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
+            const Design design = makeDesign(layout.cut, layout.proportions);
+            const Gauge gauge(*prepared->obstacles, design, layout.rules);
+            FitOptions options;
+            options.seconds = budget.seconds;
+            options.poses = budget.poses;
+            options.seed = kSeed;
+            options.threads = searchThreads();
+            options.onBetter = [this](const Placement& better) {
+                QMetaObject::invokeMethod(
+                    this, [this, better] { showBestSoFar(better); }, Qt::QueuedConnection);
+            };
+            const FitResult found = findBest(gauge, options, &progress);
+            return [this, placement = found.placement] { takeFound(placement); };
+        },
+        true);
+    stage_->view()->setTurning(true);
+}
+
+void MainWindow::showBestSoFar(const Placement& placement) {
+    if (!searching_ || (preview_ && preview_->size_mm >= placement.size_mm)) return;
+    preview_ = placement;
+    stage_->view()->setPlacement(placement);
+    requestFigures(false);
+}
+
+void MainWindow::takeFound(const Placement& found) {
+    const auto prepared = workshop_.prepared();
+    const Layout layout = document_.layout();
+    preview_.reset();
+    Placement best = found;
+    if (prepared) {
+        // The place the planner had may be better than all that was found.
+        const Design design = makeDesign(layout.cut, layout.proportions);
+        const Gauge gauge(*prepared->obstacles, design, layout.rules);
+        const GaugeAnswer here =
+            gauge.largest(layout.placement.rotation, layout.placement.translation_mm);
+        if (here.source >= 0 && here.size_mm >= found.size_mm) {
+            best = layout.placement;
+            best.size_mm = here.size_mm;
+        }
+    }
+    edit([&] { document_.placeCut(tr("Best fit found"), best); });
+}
+
+void MainWindow::endSearch() {
+    if (!searching_) return;
+    searching_ = false;
+    stage_->view()->setTurning(false);
+    const std::optional<Placement> best = preview_;
+    preview_.reset();
+    if (keepBest_ && best) takeFound(*best);
+    keepBest_ = false;
+    if (document_.isOpen()) displayLayout();
+}
+
+}  // namespace macle::app

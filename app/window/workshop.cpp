@@ -1,0 +1,167 @@
+#include "app/window/workshop.h"
+
+#include <utility>
+
+#include "core/base/error.h"
+#include "core/cut/library.h"
+
+namespace macle::app {
+
+std::shared_ptr<const Prepared> prepare(const std::shared_ptr<const Stone>& stone, int roughNumber,
+                                        const std::shared_ptr<const Prepared>& earlier,
+                                        Progress* progress) {
+    auto made = std::make_shared<Prepared>();
+    made->stone = stone;
+    made->roughNumber = roughNumber;
+    if (earlier && earlier->roughNumber == roughNumber) {
+        made->cutterStone = earlier->cutterStone;
+        made->cutter = earlier->cutter;
+    } else {
+        made->cutterStone = stone;
+        made->cutter = std::make_shared<const RoughCutter>(stone->rough);
+    }
+    if (progress) progress->throwIfCancelled();
+    made->obstacles = std::make_shared<const Obstacles>(*stone, progress);
+    return made;
+}
+
+Workshop::Workshop(QObject* parent) : QObject(parent), thread_([this] { run(); }) {}
+
+Workshop::~Workshop() {
+    {
+        const std::lock_guard lock(mutex_);
+        ending_ = true;
+        if (preparation_) preparation_->cancel();
+    }
+    wake_.notify_one();
+    thread_.join();
+}
+
+void Workshop::adopt(std::shared_ptr<const Prepared> prepared) {
+    {
+        const std::lock_guard lock(mutex_);
+        prepared_ = std::move(prepared);
+        waiting_.reset();
+    }
+    lastTold_ = lastAsked_;
+    Q_EMIT preparedChanged();
+}
+
+std::shared_ptr<const Prepared> Workshop::prepared() const {
+    const std::lock_guard lock(mutex_);
+    return prepared_;
+}
+
+void Workshop::forget() {
+    adopt(nullptr);
+}
+
+long long Workshop::request(std::shared_ptr<const Stone> stone, int roughNumber,
+                            const Layout& layout, bool atRest) {
+    ++lastAsked_;
+    {
+        const std::lock_guard lock(mutex_);
+        // A preparation for another version of the stone is of no use any more.
+        if (preparation_ && preparing_ != stone) preparation_->cancel();
+        waiting_ = Request{lastAsked_, std::move(stone), roughNumber, layout, atRest};
+    }
+    wake_.notify_one();
+    return lastAsked_;
+}
+
+void Workshop::run() {
+    while (true) {
+        Request request;
+        {
+            std::unique_lock lock(mutex_);
+            wake_.wait(lock, [this] { return ending_ || waiting_.has_value(); });
+            if (ending_) return;
+            request = std::move(*waiting_);
+            waiting_.reset();
+        }
+        auto figures = std::make_shared<Figures>();
+        figures->number = request.number;
+        figures->placement = request.layout.placement;
+        try {
+            compute(request, *figures);
+        } catch (const Error& error) {
+            if (error.code() == ErrorCode::Cancelled) continue;
+            figures->trouble = error.message();
+            figures->remedy = error.remedy();
+        } catch (const std::exception& error) {
+            figures->trouble = std::string("The figures could not be computed: ") + error.what();
+            figures->remedy = "Undo the last change.";
+        }
+        tell(std::move(figures));
+    }
+}
+
+std::shared_ptr<const Prepared> Workshop::preparedFor(const Request& request) {
+    std::shared_ptr<const Prepared> earlier;
+    auto progress = std::make_shared<Progress>([this](double fraction) {
+        QMetaObject::invokeMethod(
+            this, [this, fraction] { Q_EMIT preparing(fraction); }, Qt::QueuedConnection);
+    });
+    {
+        const std::lock_guard lock(mutex_);
+        if (prepared_ && prepared_->stone == request.stone) return prepared_;
+        earlier = prepared_;
+        preparation_ = progress;
+        preparing_ = request.stone;
+    }
+    std::shared_ptr<const Prepared> made;
+    try {
+        made = prepare(request.stone, request.roughNumber, earlier, progress.get());
+    } catch (...) {
+        const std::lock_guard lock(mutex_);
+        preparation_.reset();
+        preparing_.reset();
+        throw;
+    }
+    {
+        const std::lock_guard lock(mutex_);
+        preparation_.reset();
+        preparing_.reset();
+        // Another stone may have been adopted or all closed meanwhile.
+        if (prepared_ == earlier) prepared_ = made;
+    }
+    QMetaObject::invokeMethod(
+        this, [this] { Q_EMIT preparedChanged(); }, Qt::QueuedConnection);
+    return made;
+}
+
+void Workshop::compute(const Request& request, Figures& figures) {
+    if (!shaped_ || shaped_->cut != request.layout.cut ||
+        shaped_->proportions != request.layout.proportions) {
+        auto shaped = std::make_shared<Shaped>();
+        shaped->cut = request.layout.cut;
+        shaped->proportions = request.layout.proportions;
+        shaped->design = makeDesign(shaped->cut, shaped->proportions);
+        for (const ConvexPart& part : shaped->design.parts)
+            shaped->solids.push_back(makeSolid(part));
+        shaped_ = std::move(shaped);
+    }
+    figures.shaped = shaped_;
+    const std::shared_ptr<const Prepared> prepared = preparedFor(request);
+    const Placement& placement = request.layout.placement;
+    const Gauge gauge(*prepared->obstacles, shaped_->design, request.layout.rules);
+    figures.largest = gauge.largest(placement.rotation, placement.translation_mm);
+    if (figures.largest.source >= 0)
+        figures.limits = limitsAt(gauge, placement.rotation, placement.translation_mm);
+    figures.appraisal = appraise(*request.stone, *prepared->cutter, shaped_->design, placement);
+    if (request.atRest && !figures.appraisal.inside)
+        figures.finished = prepared->cutter->finish(shaped_->design, placement, true).mesh;
+}
+
+void Workshop::tell(std::shared_ptr<const Figures> figures) {
+    QMetaObject::invokeMethod(
+        this,
+        [this, figures = std::move(figures)] {
+            if (figures->number <= lastTold_) return;
+            lastTold_ = figures->number;
+            Q_EMIT figuresReady(figures);
+        },
+        Qt::QueuedConnection);
+}
+
+}  // namespace macle::app

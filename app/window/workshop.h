@@ -1,0 +1,106 @@
+// Workshop: keeps the prepared stone (obstacles, cutter) and appraises the latest state on a
+// background thread. Requests are coalesced: while one is computed, only the newest waits. No
+// figure is computed anywhere else in the window.
+// Thread contract: use from the GUI thread; signals arrive there.
+#pragma once
+
+#include <QObject>
+#include <condition_variable>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "core/appraise/appraisal.h"
+#include "core/archive/stone_file.h"
+#include "core/fit/search.h"
+
+namespace macle::app {
+
+// Everything about one version of a stone that is made once. Immutable; share freely.
+struct Prepared {
+    std::shared_ptr<const Stone> stone;
+    int roughNumber = 0;
+    std::shared_ptr<const Stone> cutterStone;  // the version the cutter was made from
+    std::shared_ptr<const RoughCutter> cutter;
+    std::shared_ptr<const Obstacles> obstacles;
+};
+
+// `earlier` lends its cutter when it has the same rough. Throws Error{Cancelled}.
+std::shared_ptr<const Prepared> prepare(const std::shared_ptr<const Stone>& stone, int roughNumber,
+                                        const std::shared_ptr<const Prepared>& earlier,
+                                        Progress* progress);
+
+// A cut and its solid, remade only when the proportions change.
+struct Shaped {
+    std::string cut;
+    std::map<std::string, double> proportions;
+    Design design;
+    std::vector<ConvexSolid> solids;  // size 1, one per part
+};
+
+struct Figures {
+    long long number = 0;  // of the request
+    std::shared_ptr<const Shaped> shaped;
+    Placement placement;
+    Appraisal appraisal;
+    GaugeAnswer largest;           // at this pose
+    std::vector<FitLimit> limits;  // nearest first
+    TriangleMesh finished;         // only when asked for and the cut pokes out
+    std::string trouble;           // why there are no figures; empty when there are
+    std::string remedy;
+};
+
+class Workshop : public QObject {
+    Q_OBJECT
+  public:
+    explicit Workshop(QObject* parent = nullptr);
+    ~Workshop() override;
+
+    // Uses what an opening job has prepared already.
+    void adopt(std::shared_ptr<const Prepared> prepared);
+    // The latest prepared stone, or null while it is being made.
+    std::shared_ptr<const Prepared> prepared() const;
+    void forget();  // no stone is open
+
+    // Returns the number of the request. `atRest`: also make the mesh of a cut that pokes out.
+    long long request(std::shared_ptr<const Stone> stone, int roughNumber, const Layout& layout,
+                      bool atRest);
+    // True while a newer request than the last figures is under way.
+    bool busy() const { return lastAsked_ != lastTold_; }
+
+  Q_SIGNALS:
+    void preparing(double fraction);
+    void preparedChanged();
+    void figuresReady(std::shared_ptr<const macle::app::Figures> figures);
+
+  private:
+    struct Request {
+        long long number = 0;
+        std::shared_ptr<const Stone> stone;
+        int roughNumber = 0;
+        Layout layout;
+        bool atRest = false;
+    };
+    void run();
+    std::shared_ptr<const Prepared> preparedFor(const Request& request);
+    void compute(const Request& request, Figures& figures);
+    void tell(std::shared_ptr<const Figures> figures);
+
+    mutable std::mutex mutex_;
+    std::condition_variable wake_;
+    std::optional<Request> waiting_;
+    std::shared_ptr<const Prepared> prepared_;
+    std::shared_ptr<Progress> preparation_;
+    std::shared_ptr<const Stone> preparing_;  // the version `preparation_` is about
+    bool ending_ = false;
+
+    std::shared_ptr<const Shaped> shaped_;  // worker only
+    long long lastAsked_ = 0;               // GUI only
+    long long lastTold_ = 0;                // GUI only
+    std::thread thread_;
+};
+
+}  // namespace macle::app
