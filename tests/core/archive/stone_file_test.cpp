@@ -5,6 +5,7 @@
 #include <sqlite3.h>
 #include <unistd.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <random>
@@ -195,6 +196,23 @@ TEST_F(StoneFileTest, AFlippedByteOrACutNeverCrashes) {
         if (refusal() != "opened") ++refused;
     }
     EXPECT_GE(refused, 20);  // every cut is noticed; a flipped byte in a coordinate need not be
+}
+
+TEST(SampleStones, AreWhatTheirGeneratorMakes) {
+    const Stone committed = openStoneFile(MACLE_SAMPLES "/heron_7.macle").stone;
+    const Stone made = sampleStone();
+    EXPECT_EQ(committed.name, made.name);
+    EXPECT_EQ(committed.rough.mesh.triangles, made.rough.mesh.triangles);
+    ASSERT_EQ(committed.rough.mesh.vertices.size(), made.rough.mesh.vertices.size());
+    // Coordinates are whole tenths of a micrometre, so that another libm cannot move them by less.
+    for (std::size_t i = 0; i < made.rough.mesh.vertices.size(); ++i)
+        EXPECT_LT((committed.rough.mesh.vertices[i] - made.rough.mesh.vertices[i]).norm(), 2e-4);
+    EXPECT_EQ(committed.defects.size(), made.defects.size());
+    EXPECT_EQ(committed.clusters.size(), 3u);
+    EXPECT_NEAR(scanWeight_ct(committed), 19.02, 0.005);
+
+    const Stone octahedron = openStone(MACLE_SAMPLES "/octahedron.obj").stone;
+    EXPECT_NEAR(octahedron.rough.volume_mm3, 1000.0 * std::sqrt(2.0) / 3.0, 1e-9);
 }
 
 }  // namespace
