@@ -32,7 +32,7 @@ class CutMesher {
             withinNumber_[contact.corner] = bodyVertex_[static_cast<std::size_t>(contact.vertex)];
         borders_.resize(cut_.body.planes.size());
         numberCorners();
-        for (const Span& span : cut_.spans)
+        for (const InnerSpan& span : cut_.spans)
             borders_[static_cast<std::size_t>(span.face)].push_back(
                 {spanEnd(span.from), spanEnd(span.to)});
         weld();
@@ -121,7 +121,7 @@ class CutMesher {
             for (std::uint32_t i = 0; i < piece.corners; ++i)
                 join(cornerNumber_[piece.firstCorner + i],
                      cornerNumber_[piece.firstCorner + (i + 1U == piece.corners ? 0U : i + 1U)]);
-        for (const Span& span : cut_.spans)
+        for (const InnerSpan& span : cut_.spans)
             join(spanEnd(span.from), spanEnd(span.to));
     }
 

@@ -50,7 +50,7 @@ struct SkinPiece {
 
 // A stretch of a body edge inside the rough, as one face walks it. Ends: a corner of a piece
 // (>= 0, index in PartCut::corners) or a vertex of the body as -1 - v.
-struct Span {
+struct InnerSpan {
     int face = 0;
     std::int64_t from = 0;
     std::int64_t to = 0;
@@ -70,7 +70,7 @@ struct PartCut {
     std::vector<std::int32_t> pieceOf;  // per triangle of the skin; -1 for none
 
     // Set by closeFaces.
-    std::vector<Span> spans;
+    std::vector<InnerSpan> spans;
     std::vector<VertexContact> contacts;
     double volume = 0.0;
     std::string doubt;  // why the result must not be used; empty when verified

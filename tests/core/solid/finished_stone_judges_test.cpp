@@ -1,6 +1,7 @@
 // The fast intersection against CGAL corefinement, which shares no code with it.
 #include <gtest/gtest.h>
 
+#include <filesystem>
 #include <random>
 
 #include "core/base/tolerance.h"
@@ -10,6 +11,7 @@
 #include "core/solid/cut_mesh.h"
 #include "core/solid/finished_stone.h"
 #include "core/solid/part_cut.h"
+#include "core/stone/intake.h"
 #include "tests/core/solid/test_bodies.h"
 
 using namespace macle;
@@ -89,4 +91,28 @@ TEST(FinishedStoneJudged, SharedPlanesEdgesAndCornersAgreeWithCorefinement) {
                         EXPECT_NEAR(judged.volume, judged.judge,
                                     tolerance::kVolumeRelative * judged.design);
                     }
+}
+
+TEST(FinishedStoneJudged, ScannedBodiesAgreeWithCorefinement) {
+    for (const char* name : {"castalia.obj", "eros.obj"}) {
+        const auto file = std::filesystem::path(MACLE_SHARED) / "real_stones" / name;
+        if (!std::filesystem::exists(file)) GTEST_SKIP() << "needs " << file;
+        const Rough scan = takeInFile(file);
+        const Box box = bounds(scan.mesh);
+        const Design design = roundBrilliant(RoundProportions{});
+        std::mt19937_64 random(31);
+        std::normal_distribution<double> normal;
+        for (int i = 0; i < 10; ++i) {
+            Placement placement;
+            placement.size_mm = box.extent().minCoeff() * (0.5 + 0.05 * i);
+            placement.translation_mm =
+                box.centre() + 0.15 * box.extent().cwiseProduct(
+                                          Vector3d(normal(random), normal(random), normal(random)));
+            placement.rotation =
+                Eigen::Quaterniond(normal(random), normal(random), normal(random), normal(random))
+                    .normalized();
+            const Judged judged = judge(scan.mesh, design, placement);
+            EXPECT_NEAR(judged.volume, judged.judge, tolerance::kVolumeRelative * judged.design);
+        }
+    }
 }
