@@ -12,10 +12,11 @@ using ::testing::HasSubstr;
 TEST(Interrupt, EndsALongFitAndKeepsTheBestSoFar) {
     const Folder folder;
     const std::string stone = octahedronFile(folder, 5.0, 4), layout = folder / "layout.json";
-    const Outcome outcome = macle({{"fit", stone, "--cut", "round", "--seconds", "600",
-                                    "--progress", "--json", "--out", layout},
-                                   {},
-                                   "best so far"});
+    const Outcome outcome = macle(Call{{"fit", stone, "--cut", "round", "--seconds", "600",
+                                        "--progress", "--json", "--out", layout},
+                                       {},
+                                       "best so far",
+                                       {}});
     EXPECT_EQ(outcome.status, 1);
     EXPECT_THAT(outcome.error, HasSubstr("stopped"));
     EXPECT_THAT(outcome.error, HasSubstr("best placement so far"));
@@ -31,10 +32,11 @@ TEST(Interrupt, EndsALongFitAndKeepsTheBestSoFar) {
 TEST(Interrupt, OfASheetWritesNone) {
     const Folder folder;
     const std::string stone = octahedronFile(folder, 5.0, 4), sheet = folder / "sheet.pdf";
-    const Outcome outcome =
-        macle({{"sheet", stone, "--cut", "round", "--seconds", "600", "--progress", "--out", sheet},
-               {},
-               "best so far"});
+    const Outcome outcome = macle(
+        Call{{"sheet", stone, "--cut", "round", "--seconds", "600", "--progress", "--out", sheet},
+             {},
+             "best so far",
+             {}});
     EXPECT_EQ(outcome.status, 1);
     EXPECT_FALSE(std::filesystem::exists(sheet));
 }

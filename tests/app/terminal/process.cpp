@@ -20,7 +20,7 @@ namespace macle::test {
 
 namespace {
 
-std::vector<std::string> environmentFor(const Run& run) {
+std::vector<std::string> environmentFor(const Call& run) {
     std::vector<std::string> words;
     for (char** entry = environ; *entry != nullptr; ++entry) {
         const std::string word = *entry;
@@ -44,7 +44,7 @@ std::vector<char*> pointers(std::vector<std::string>& words) {
 
 }  // namespace
 
-Outcome macle(const Run& run) {
+Outcome macle(const Call& run) {
     using Clock = std::chrono::steady_clock;
     std::array<int, 2> out{}, err{};
     EXPECT_EQ(pipe2(out.data(), O_CLOEXEC), 0);
@@ -55,7 +55,11 @@ Outcome macle(const Run& run) {
     posix_spawn_file_actions_t actions;
     posix_spawn_file_actions_init(&actions);
     posix_spawn_file_actions_addopen(&actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
-    posix_spawn_file_actions_adddup2(&actions, out[1], STDOUT_FILENO);
+    if (run.outputTo.empty())
+        posix_spawn_file_actions_adddup2(&actions, out[1], STDOUT_FILENO);
+    else
+        posix_spawn_file_actions_addopen(&actions, STDOUT_FILENO, run.outputTo.c_str(), O_WRONLY,
+                                         0);
     posix_spawn_file_actions_adddup2(&actions, err[1], STDERR_FILENO);
     pid_t child = 0;
     const int started = posix_spawn(&child, MACLE_PROGRAM, &actions, nullptr,

@@ -19,17 +19,19 @@ struct Outcome {
     nlohmann::json json() const;  // of `out`; fails the test when it is no JSON
 };
 
-struct Run {
+struct Call {
     std::vector<std::string> arguments;
     std::map<std::string, std::string> environment;  // beside the present one, DISPLAY left out
     // Sends SIGINT once standard error shows this text.
     std::string interruptAfter;
+    // Standard output goes to this file instead of Outcome::out.
+    std::string outputTo;
 };
 
 // Kills the program, and fails the test, after two minutes.
-Outcome macle(const Run& run);
+Outcome macle(const Call& run);
 inline Outcome macle(std::vector<std::string> arguments) {
-    return macle(Run{std::move(arguments), {}, {}});
+    return macle(Call{std::move(arguments), {}, {}, {}});
 }
 
 // A folder of its own for one test, removed at its end.

@@ -52,8 +52,9 @@ TEST(Shape, TakesTheProportionsItIsGiven) {
     EXPECT_EQ(json["proportions"]["crown_deg"], 33.0);
     EXPECT_EQ(json["proportions"]["table_percent"], 58.5);
     for (const auto& facet : json["facets"])
-        if (facet["name"].get<std::string>().starts_with("crown main"))
+        if (facet["name"].get<std::string>().starts_with("crown main")) {
             EXPECT_NEAR(facet["angle_deg"].get<double>(), 33.0, 1e-9);
+        }
     const Outcome bad = macle({"shape", "round", "--size", "1", "--crown", "89"});
     EXPECT_EQ(bad.status, 2);
     EXPECT_THAT(bad.error, HasSubstr("crown"));

@@ -87,11 +87,16 @@ TEST(Usage, MessagesStayOffStandardOutputAndProgressOffAPipe) {
     shown.json();
 }
 
-TEST(Usage, AFullDiskIsAFailedJob) {
+TEST(Usage, AnOutputThatCannotBeWrittenIsAFailedJob) {
+    const Folder folder;
+    const Outcome nowhere =
+        macle({"shape", "round", "--size", "5", "--out", folder / "nowhere/x.stl"});
+    EXPECT_EQ(nowhere.status, 1);
+    EXPECT_THAT(nowhere.error, HasSubstr("nowhere"));
     if (!std::filesystem::exists("/dev/full")) GTEST_SKIP() << "no /dev/full here";
-    const Outcome outcome = macle({"shape", "round", "--size", "5", "--out", "/dev/full/x.stl"});
-    EXPECT_EQ(outcome.status, 1);
-    EXPECT_THAT(outcome.error, Not(IsEmpty()));
+    const Outcome full = macle(Call{{"shape", "round", "--size", "5"}, {}, {}, "/dev/full"});
+    EXPECT_EQ(full.status, 1);
+    EXPECT_THAT(full.error, HasSubstr("standard output"));
 }
 
 }  // namespace

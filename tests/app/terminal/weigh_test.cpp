@@ -63,8 +63,8 @@ TEST(Weigh, UsesADecimalPointInEveryLanguage) {
     const std::string stone = octahedronFile(folder, 5.0);
     const Outcome plain = macle({"weigh", stone, "--json"});
     // Takes effect where the language is installed; must do no harm where it is not.
-    const Outcome comma = macle(
-        {{"weigh", stone, "--json"}, {{"LC_ALL", "de_DE.UTF-8"}, {"LANG", "de_DE.UTF-8"}}, {}});
+    const Outcome comma = macle(Call{
+        {"weigh", stone, "--json"}, {{"LC_ALL", "de_DE.UTF-8"}, {"LANG", "de_DE.UTF-8"}}, {}, {}});
     EXPECT_EQ(plain.out, comma.out);
 }
 
