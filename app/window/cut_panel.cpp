@@ -3,7 +3,6 @@
 #include <QAction>
 #include <QComboBox>
 #include <QFormLayout>
-#include <QGroupBox>
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QSignalBlocker>
@@ -27,9 +26,25 @@ QString unitSuffix(const std::string& unit) {
     return QStringLiteral(" ") + QString::fromStdString(unit);
 }
 
-QFormLayout* formIn(QGroupBox* box) {
+QLabel* heading(const QString& text) {
+    auto* label = new QLabel(text);
+    QFont font = label->font();
+    font.setWeight(QFont::DemiBold);
+    label->setFont(font);
+    label->setContentsMargins(0, 8, 0, 0);
+    return label;
+}
+
+// A named group of fields; the name is heard by a screen reader and seen as the heading above it.
+QWidget* group(const QString& name) {
+    auto* box = new QWidget;
+    box->setAccessibleName(name);
+    return box;
+}
+
+QFormLayout* formIn(QWidget* box) {
     auto* form = new QFormLayout(box);
-    form->setContentsMargins(0, 4, 0, 0);
+    form->setContentsMargins(0, 2, 0, 0);
     form->setHorizontalSpacing(10);
     form->setVerticalSpacing(4);
     form->setFieldGrowthPolicy(QFormLayout::AllNonFixedFieldsGrow);
@@ -61,9 +76,10 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     setObjectName("cutPanel");
     auto* column = new QVBoxLayout(this);
     column->setContentsMargins(12, 6, 12, 12);
-    column->setSpacing(8);
+    column->setSpacing(2);
 
-    auto* cutBox = new QGroupBox(tr("Cut"));
+    column->addWidget(heading(tr("Cut")));
+    auto* cutBox = group(tr("Cut"));
     auto* cutForm = formIn(cutBox);
     cutChoice_ = new QComboBox;
     cutChoice_->setObjectName("cutChoice");
@@ -78,7 +94,8 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     cutForm->addRow(cutChoice_);
     column->addWidget(cutBox);
 
-    proportionsBox_ = new QGroupBox(tr("Proportions"));
+    column->addWidget(heading(tr("Proportions")));
+    proportionsBox_ = group(tr("Proportions"));
     formIn(proportionsBox_);
     column->addWidget(proportionsBox_);
 
@@ -88,7 +105,8 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     trouble_->hide();
     column->addWidget(trouble_);
 
-    auto* sizeBox = new QGroupBox(tr("Size"));
+    column->addWidget(heading(tr("Size")));
+    auto* sizeBox = group(tr("Size"));
     auto* sizeForm = formIn(sizeBox);
     size_ = addNumber(sizeForm, tr("Size"), "size", " mm", kSmallestSize_mm, kLargestSize_mm, 3,
                       0.01, tr("Mean girdle diameter or width of the cut, in mm"));
@@ -99,7 +117,8 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     connect(allowance_, &NumberBox::edited, this, &CutPanel::allowanceEdited);
     column->addWidget(sizeBox);
 
-    auto* poseBox = new QGroupBox(tr("Placement"));
+    column->addWidget(heading(tr("Placement")));
+    auto* poseBox = group(tr("Placement"));
     auto* poseForm = formIn(poseBox);
     tilt_ =
         addNumber(poseForm, tr("Tilt"), "tilt", "°", 0.0, 180.0, 2, 0.5,
@@ -126,9 +145,18 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
         connect(box, &NumberBox::edited, this, &CutPanel::reportCentre);
     column->addWidget(poseBox);
 
-    auto* fitBox = new QGroupBox(tr("Fit"));
-    auto* fitColumn = new QVBoxLayout(fitBox);
-    fitColumn->setContentsMargins(0, 4, 0, 0);
+    fitBox_ = makeFitBox(largestHere, settle, findBest);
+    column->addStretch(1);
+
+    if (!cutLibrary().empty()) buildProportions(cutLibrary().front());
+}
+
+QWidget* CutPanel::makeFitBox(QAction* largestHere, QAction* settle, QAction* findBest) {
+    QWidget* box = group(tr("Fit"));
+    box->setObjectName("fitBox");
+    auto* fitColumn = new QVBoxLayout(box);
+    fitColumn->addWidget(heading(tr("Fit")));
+    fitColumn->setContentsMargins(12, 0, 12, 12);
     fitColumn->setSpacing(4);
     auto* near = new QHBoxLayout;
     near->addWidget(buttonFor(largestHere, "largestHereButton"));
@@ -156,10 +184,7 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     budget->addWidget(budget_, 1);
     budget->addWidget(budgetUnit_, 1);
     fitColumn->addLayout(budget);
-    column->addWidget(fitBox);
-    column->addStretch(1);
-
-    if (!cutLibrary().empty()) buildProportions(cutLibrary().front());
+    return box;
 }
 
 NumberBox* CutPanel::addNumber(QFormLayout* form, const QString& label, const char* name,
@@ -176,6 +201,8 @@ NumberBox* CutPanel::addNumber(QFormLayout* form, const QString& label, const ch
     auto* caption = new QLabel(label);
     caption->setToolTip(tip);
     caption->setBuddy(box);
+    // One edge for the fields of all groups.
+    caption->setMinimumWidth(fontMetrics().horizontalAdvance(tr("Polishing allowance")) + 4);
     form->addRow(caption, box);
     return box;
 }
@@ -238,10 +265,11 @@ void CutPanel::display(const Layout& layout) {
 
 void CutPanel::displayTrouble(const QString& trouble) {
     trouble_->setText(trouble);
-    QPalette p = palette();
-    p.setColor(QPalette::WindowText, attentionColour(p));
-    trouble_->setPalette(p);
     trouble_->setVisible(!trouble.isEmpty());
+}
+
+void CutPanel::themeChanged() {
+    colourText(trouble_, attentionColour());
 }
 
 SearchBudget CutPanel::searchBudget() const {

@@ -15,7 +15,6 @@
 class QAction;
 class QComboBox;
 class QFormLayout;
-class QGroupBox;
 class QLabel;
 
 namespace macle::app {
@@ -30,13 +29,17 @@ struct SearchBudget {
 class CutPanel : public QWidget {
     Q_OBJECT
   public:
-    // The actions get a button each under the numbers.
+    // The actions get a button each, in fitBox().
     CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWidget* parent = nullptr);
+
+    // The buttons and the length of the search: to be put where they never scroll away.
+    QWidget* fitBox() const { return fitBox_; }
 
     void display(const Layout& layout);
     // Why the last edit was refused; empty to take it away.
     void displayTrouble(const QString& trouble);
     SearchBudget searchBudget() const;
+    void themeChanged();
 
   Q_SIGNALS:
     void cutChosen(const std::string& cut);
@@ -48,6 +51,7 @@ class CutPanel : public QWidget {
     NumberBox* addNumber(QFormLayout* form, const QString& label, const char* name,
                          const QString& unit, double low, double high, int decimals, double step,
                          const QString& tip);
+    QWidget* makeFitBox(QAction* largestHere, QAction* settle, QAction* findBest);
     void buildProportions(const CutInfo& info);
     void reportAngles();
     void reportCentre();
@@ -56,7 +60,7 @@ class CutPanel : public QWidget {
     Layout shown_;
     PoseAngles angles_;  // of the shown rotation
     QComboBox* cutChoice_ = nullptr;
-    QGroupBox* proportionsBox_ = nullptr;
+    QWidget* proportionsBox_ = nullptr;
     std::string proportionsOf_;
     std::vector<std::pair<ProportionInfo, NumberBox*>> proportions_;
     NumberBox* tilt_ = nullptr;
@@ -70,6 +74,7 @@ class CutPanel : public QWidget {
     NumberBox* budget_ = nullptr;
     QComboBox* budgetUnit_ = nullptr;
     QLabel* trouble_ = nullptr;
+    QWidget* fitBox_ = nullptr;
 };
 
 }  // namespace macle::app

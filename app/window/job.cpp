@@ -57,7 +57,7 @@ void Job::end(const HandOver& handOver, const std::shared_ptr<const Error>& erro
         return;
     }
     try {
-        if (!error && handOver) handOver();
+        if (!error && handOver && !cancelled()) handOver();
     } catch (const Error& e) {
         Q_EMIT failed(e);
         return;

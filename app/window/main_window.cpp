@@ -14,6 +14,7 @@
 #include <QSettings>
 #include <QSplitter>
 #include <QUrl>
+#include <QVBoxLayout>
 #include <utility>
 
 namespace macle::app {
@@ -48,11 +49,17 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
     cutScroll_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     cutScroll_->setMinimumWidth(cutPanel_->minimumSizeHint().width() + 18);
     cutScroll_->setFocusPolicy(Qt::NoFocus);
+    auto* left = new QWidget;
+    auto* leftColumn = new QVBoxLayout(left);
+    leftColumn->setContentsMargins(0, 0, 0, 0);
+    leftColumn->setSpacing(0);
+    leftColumn->addWidget(cutScroll_, 1);
+    leftColumn->addWidget(cutPanel_->fitBox());
     resultPanel_->setMinimumWidth(300);
     columns_ = new QSplitter(Qt::Horizontal);
     columns_->setChildrenCollapsible(false);
-    columns_->setHandleWidth(1);
-    columns_->addWidget(cutScroll_);
+    columns_->setHandleWidth(4);
+    columns_->addWidget(left);
     columns_->addWidget(stage_);
     columns_->addWidget(resultPanel_);
     columns_->setStretchFactor(0, 0);
@@ -239,7 +246,7 @@ void MainWindow::displayStone() {
     if (document_.isOpen()) {
         scene.setStone(*document_.stone());
         scene.setQuality(render::Quality::Rest);
-        scene.frame();
+        view()->frame();
         resultPanel_->displayStone(*document_.stone());
         displayLayout();
         view()->setFocus();
@@ -278,8 +285,9 @@ void MainWindow::displayFigures(const std::shared_ptr<const Figures>& figures) {
         view()->setDesign(drawn_->design, drawn_->solids);
     }
     if (!workshop_.busy()) {
+        if (finishedDrawn_ || !figures->finished.empty())
+            view()->scene().setFinishedMesh(figures->finished);
         finishedDrawn_ = !figures->finished.empty();
-        view()->scene().setFinishedMesh(figures->finished);
         resultPanel_->setComputing(false);
     }
     resultPanel_->displayFigures(figures);
@@ -360,6 +368,7 @@ void MainWindow::updateActions() {
     undo_->setEnabled(idle && document_.history()->canUndo());
     redo_->setEnabled(idle && document_.history()->canRedo());
     cutPanel_->setEnabled(open && idle);
+    cutPanel_->fitBox()->setEnabled(open && idle);
     resultPanel_->setEnabled(open);
     view()->setCutMovable(idle);
 }
@@ -424,7 +433,10 @@ bool MainWindow::mayDiscard() {
 void MainWindow::setThemeChoice(ThemeChoice choice) {
     themeChoice_ = choice;
     const render::Theme theme = resolved(choice);
-    applyTheme(*static_cast<QApplication*>(QCoreApplication::instance()), theme);
+    applyTheme(theme);
+    stage_->themeChanged();
+    cutPanel_->themeChanged();
+    resultPanel_->themeChanged();
     view()->scene().setTheme(theme);
     view()->refresh();
     for (QAction* action : themes_->actions())

@@ -3,6 +3,7 @@
 #include <QDialogButtonBox>
 #include <QFormLayout>
 #include <QHeaderView>
+#include <QKeyEvent>
 #include <QLabel>
 #include <QLineEdit>
 #include <QLocale>
@@ -104,14 +105,18 @@ ReportDialog::ReportDialog(std::shared_ptr<const Stone> stone, QWidget* parent)
     if (report.findings.empty()) column->addWidget(new QLabel(tr("Nothing had to be repaired.")));
     column->addWidget(findingsTable(report, l), 1);
     auto* buttons = new QDialogButtonBox(QDialogButtonBox::Ok | QDialogButtonBox::Cancel);
-    // Enter in a field finishes the field; it must not close the dialog with it.
-    for (QAbstractButton* button : buttons->buttons())
-        static_cast<QPushButton*>(button)->setAutoDefault(false);
     buttons->button(QDialogButtonBox::Ok)->setObjectName("reportOk");
     connect(buttons, &QDialogButtonBox::accepted, this, &QDialog::accept);
     connect(buttons, &QDialogButtonBox::rejected, this, &QDialog::reject);
     column->addWidget(buttons);
     compare();
+}
+
+void ReportDialog::keyPressEvent(QKeyEvent* event) {
+    // Enter in a field finishes the field; it must not close the dialog with it.
+    const bool enter = event->key() == Qt::Key_Return || event->key() == Qt::Key_Enter;
+    if (enter && qobject_cast<QPushButton*>(focusWidget()) == nullptr) return;
+    QDialog::keyPressEvent(event);
 }
 
 std::string ReportDialog::name() const {
@@ -124,11 +129,9 @@ std::optional<double> ReportDialog::scale_ct() const {
 }
 
 void ReportDialog::compare() {
-    QPalette p = palette();
     if (!scale_ct()) {
         verdict_->setText(tr("Weigh the rough to check the scan against the scale."));
-        p.setColor(QPalette::WindowText, quietText(p));
-        verdict_->setPalette(p);
+        colourText(verdict_, quietText());
         return;
     }
     const WeighIn weighed =
@@ -136,7 +139,6 @@ void ReportDialog::compare() {
     const QString difference = locale().toString(std::abs(weighed.difference_percent), 'f', 2);
     const QString which = weighed.difference_percent >= 0.0 ? tr("heavier") : tr("lighter");
     if (weighed.flagged) {
-        p.setColor(QPalette::WindowText, attentionColour(p));
         verdict_->setText(
             tr("The scan is %1 % %2 than the scale: more than %3 % apart. Check the "
                "scan, its unit and the material before you trust any figure.")
@@ -144,7 +146,7 @@ void ReportDialog::compare() {
     } else {
         verdict_->setText(tr("The scan is %1 % %2 than the scale.").arg(difference, which));
     }
-    verdict_->setPalette(p);
+    colourText(verdict_, weighed.flagged ? attentionColour() : plainText());
 }
 
 }  // namespace macle::app

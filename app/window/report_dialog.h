@@ -25,6 +25,9 @@ class ReportDialog : public QDialog {
     std::string name() const;
     std::optional<double> scale_ct() const;
 
+  protected:
+    void keyPressEvent(QKeyEvent* event) override;
+
   private:
     void compare();
 

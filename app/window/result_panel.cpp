@@ -1,7 +1,6 @@
 #include "app/window/result_panel.h"
 
 #include <QComboBox>
-#include <QEvent>
 #include <QGridLayout>
 #include <QHeaderView>
 #include <QLabel>
@@ -80,13 +79,6 @@ QLabel* sentence(const char* name) {
     return label;
 }
 
-void setColour(QWidget* widget, const QColor& colour) {
-    QPalette p = widget->palette();
-    p.setColor(QPalette::WindowText, colour);
-    p.setColor(QPalette::Text, colour);
-    widget->setPalette(p);
-}
-
 QString sentenceCase(const std::string& text) {
     QString s = QString::fromStdString(text);
     if (!s.isEmpty()) s[0] = s[0].toUpper();
@@ -161,6 +153,7 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
                               QAbstractItemView::EditKeyPressed | QAbstractItemView::DoubleClicked);
     defects_->setItemDelegateForColumn(kPolicyColumn, new PolicyDelegate(defects_));
     defects_->setTabKeyNavigation(false);
+    defects_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     defects_->setToolTip(
         tr("Select a defect to show it on the stage. F2 or double click changes its policy."));
     defects_->header()->setStretchLastSection(true);
@@ -203,9 +196,9 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
     dim_.setInterval(150);
     connect(&dim_, &QTimer::timeout, this, [this] {
         computing_->setVisible(true);
-        setColour(weight_, quietText(palette()));
-        setColour(recovery_, quietText(palette()));
-        setColour(loss_, quietText(palette()));
+        colourText(weight_, quietText());
+        colourText(recovery_, quietText());
+        colourText(loss_, quietText());
     });
     QSizePolicy kept = computing_->sizePolicy();
     kept.setRetainSizeWhenHidden(true);
@@ -235,19 +228,15 @@ void ResultPanel::applyFonts() {
 void ResultPanel::themeChanged() {
     for (QLabel* label :
          {weightCaption_, computing_, recoveryCaption_, lossCaption_, clarityCaption_})
-        setColour(label, quietText(palette()));
-    setColour(pokes_, attentionColour(palette()));
+        colourText(label, quietText());
+    colourText(pokes_, attentionColour());
     for (QLabel* label : {weight_, recovery_, loss_})
-        setColour(label, palette().color(QPalette::WindowText));
-}
-
-void ResultPanel::changeEvent(QEvent* event) {
-    QWidget::changeEvent(event);
-    if (event->type() == QEvent::PaletteChange && limits_ != nullptr) themeChanged();
+        colourText(label, plainText());
 }
 
 QString ResultPanel::weight(double ct, bool forceThird) const {
-    return locale().toString(ct, 'f', thirdDecimal_ || forceThird ? 3 : 2) + tr(" ct");
+    return locale().toString(ct, 'f', thirdDecimal_ || forceThird ? 3 : 2) + QChar(QChar::Nbsp) +
+           tr("ct");
 }
 
 void ResultPanel::displayStone(const Stone& stone) {
@@ -262,8 +251,7 @@ void ResultPanel::displayStone(const Stone& stone) {
         item->setText(0, QString::fromStdString(defect.name));
         item->setText(1, kindName(defect.kind));
         item->setText(2, severityLabel(defect.severity));
-        item->setIcon(
-            2, severitySwatch(defect.severity, 14, devicePixelRatioF(), quietText(palette())));
+        item->setIcon(2, severitySwatch(defect.severity, 14, devicePixelRatioF(), quietText()));
         item->setText(kPolicyColumn, policyName(defect.policy));
         item->setData(kPolicyColumn, Qt::UserRole, static_cast<int>(defect.policy));
         item->setFlags(Qt::ItemIsEnabled | Qt::ItemIsSelectable | Qt::ItemIsEditable);
@@ -303,7 +291,7 @@ void ResultPanel::setComputing(bool computing) {
     dim_.stop();
     computing_->hide();
     for (QLabel* label : {weight_, recovery_, loss_})
-        setColour(label, palette().color(QPalette::WindowText));
+        colourText(label, plainText());
 }
 
 void ResultPanel::setThirdDecimal(bool shown) {
@@ -344,7 +332,7 @@ void ResultPanel::writeFit(const Figures& figures) {
     pokes_->setVisible(!a.inside);
     if (!a.inside)
         pokes_->setText(
-            tr("The cut pokes out of the rough: %1 missing, %2 mm² of skin left as naturals.")
+            tr("The cut pokes out of the rough: %1 missing, %2\u00a0mm² of skin left as naturals.")
                 .arg(weight(a.loss_missing_ct, true), l.toString(a.naturals_mm2, 'f', 2)));
     const double largest = figures.largest.size_mm;
     if (figures.largest.source < 0 || largest <= 0.0) {
@@ -361,9 +349,10 @@ void ResultPanel::writeFit(const Figures& figures) {
     const double size = figures.placement.size_mm;
     const QString largestText = l.toString(largest, 'f', 3);
     if (size > largest * (1.0 + kSameSize))
-        fit_->setText(tr("Too large here: %1 stops it at %2 mm.").arg(where, largestText));
+        fit_->setText(tr("Too large here: %1 stops it at %2\u00a0mm.").arg(where, largestText));
     else if (size < largest * (1.0 - kSameSize))
-        fit_->setText(tr("Room to grow to %2 mm, then stopped by %1.").arg(where, largestText));
+        fit_->setText(
+            tr("Room to grow to %2\u00a0mm, then stopped by %1.").arg(where, largestText));
     else
         fit_->setText(tr("At its largest here, stopped by %1.").arg(where));
 }

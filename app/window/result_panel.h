@@ -34,9 +34,6 @@ class ResultPanel : public QWidget {
     void policyEdited(int index, macle::DefectPolicy policy);
     void limitChosen(int index);  // -1: all
 
-  protected:
-    void changeEvent(QEvent* event) override;
-
   private:
     void write();
     void writeFit(const Figures& figures);

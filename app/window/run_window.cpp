@@ -15,7 +15,7 @@ int runWindow(int argc, char** argv) {
     std::setlocale(LC_NUMERIC, "C");
     QCoreApplication::setOrganizationName("Macle");
     QCoreApplication::setApplicationName("Macle");
-    rememberSystemTheme(application);
+    rememberSystemTheme();
     MainWindow window;
     window.show();
     const QStringList arguments = QCoreApplication::arguments();

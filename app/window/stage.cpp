@@ -2,7 +2,6 @@
 
 #include <QAction>
 #include <QComboBox>
-#include <QEvent>
 #include <QFrame>
 #include <QHBoxLayout>
 #include <QLabel>
@@ -77,15 +76,17 @@ Stage::Stage(const QList<QAction*>& views, const QList<QAction*>& toggles, QActi
     hint_ = new QLabel;
     hint_->setObjectName("hint");
     hint_->setAlignment(Qt::AlignCenter);
-    hint_->setContentsMargins(8, 5, 8, 5);
-    // A long hint must not widen the window.
+    hint_->setContentsMargins(8, 0, 8, 0);
+    // Two lines, so that a long hint neither widens the window nor moves the stage.
+    hint_->setWordWrap(true);
     hint_->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Fixed);
+    hint_->setFixedHeight(2 * hint_->fontMetrics().lineSpacing() + 6);
     column->addWidget(hint_);
     jobBar_ = makeJobBar();
     column->addWidget(jobBar_);
     connect(view_, &StoneView::hintChanged, this, &Stage::setHint);
     setStoneOpen(false);
-    colourQuietTexts();
+    themeChanged();
 }
 
 QWidget* Stage::makeWelcome() {
@@ -213,8 +214,8 @@ void Stage::setHint(const QString& hint) {
         hint_->setText(hint);
     else if (stack_->currentIndex() == 1)
         hint_->setText(
-            tr("Drag on the cut: turn it   ·   Drag beside it: turn the view   ·   Wheel: "
-               "nearer, farther   ·   Arrow keys: move the cut   ·   F1: all keys"));
+            tr("Drag the cut to turn it   ·   Drag beside it to turn the view   ·   Arrow "
+               "keys move the cut   ·   F1: all keys"));
     else
         hint_->setText(tr("Ctrl+O: open a stone   ·   F1: keys and mouse"));
 }
@@ -252,17 +253,9 @@ double Stage::sectionDepth() const {
     return static_cast<double>(depth_->value()) / kDepthSteps;
 }
 
-void Stage::changeEvent(QEvent* event) {
-    QWidget::changeEvent(event);
-    if (event->type() == QEvent::PaletteChange && hint_ != nullptr) colourQuietTexts();
-}
-
-void Stage::colourQuietTexts() {
-    for (QLabel* label : {hint_, welcomeText_}) {
-        QPalette p = label->palette();
-        p.setColor(QPalette::WindowText, quietText(palette()));
-        label->setPalette(p);
-    }
+void Stage::themeChanged() {
+    for (QLabel* label : {hint_, welcomeText_})
+        colourText(label, quietText());
 }
 
 }  // namespace macle::app

@@ -38,6 +38,8 @@ class Stage : public QWidget {
     void hideJob();
     void setJobText(const QString& text);
 
+    void themeChanged();
+
     void setSectionControls(bool shown);
     SectionAcross sectionAcross() const;
     double sectionDepth() const;  // -1 .. 1
@@ -49,15 +51,11 @@ class Stage : public QWidget {
     void cancelAsked();
     void sectionMoved();
 
-  protected:
-    void changeEvent(QEvent* event) override;
-
   private:
     QWidget* makeWelcome();
     QWidget* makeControls(const QList<QAction*>& views, const QList<QAction*>& toggles,
                           QAction* section);
     QWidget* makeJobBar();
-    void colourQuietTexts();
 
     StoneView* view_ = nullptr;
     QStackedWidget* stack_ = nullptr;

@@ -125,7 +125,8 @@ void StoneView::initializeGL() {
     window_->OpenGLInit();
 }
 
-void StoneView::renderAt(int width_px, int height_px) {
+void StoneView::renderAt(int width_px, int height_px, double pixelRatio) {
+    window_->SetDPI(static_cast<int>(std::lround(72.0 * pixelRatio)));
     window_->SetSize(width_px, height_px);
     window_->SetScreenSize(width_px, height_px);
     window_->Render();
@@ -136,15 +137,24 @@ void StoneView::paintGL() {
     const double ratio = devicePixelRatioF();
     const int w = std::max(1, static_cast<int>(std::lround(width() * ratio)));
     const int h = std::max(1, static_cast<int>(std::lround(height() * ratio)));
-    window_->SetDPI(static_cast<int>(std::lround(72.0 * ratio)));
     vtkOpenGLState* state = window_->GetState();
     state->Reset();
     state->Push();
-    renderAt(w, h);
+    if (frameDue_) {
+        frameDue_ = false;
+        window_->SetSize(w, h);
+        scene_.frame();
+    }
+    renderAt(w, h, ratio);
     QOpenGLFunctions* gl = context()->functions();
     gl->glBindFramebuffer(GL_DRAW_FRAMEBUFFER, defaultFramebufferObject());
     gl->glDisable(GL_SCISSOR_TEST);
     window_->BlitDisplayFramebuffer(0, 0, 0, w, h, 0, 0, w, h, GL_COLOR_BUFFER_BIT, GL_NEAREST);
+    // The window would show through where the frame of VTK has no opacity.
+    gl->glColorMask(GL_FALSE, GL_FALSE, GL_FALSE, GL_TRUE);
+    gl->glClearColor(0.0F, 0.0F, 0.0F, 1.0F);
+    gl->glClear(GL_COLOR_BUFFER_BIT);
+    gl->glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
     state->Pop();
     gl->glBindFramebuffer(GL_FRAMEBUFFER, defaultFramebufferObject());
 }
@@ -156,7 +166,7 @@ QImage StoneView::picture(int width_px, int height_px) {
     makeCurrent();
     scene_.setQuality(render::Quality::Rest);
     window_->GetState()->Reset();
-    renderAt(width_px, height_px);
+    renderAt(width_px, height_px, static_cast<double>(height_px) / std::max(1, height()));
     vtkNew<vtkUnsignedCharArray> pixels;
     if (window_->GetRGBACharPixelData(0, 0, width_px - 1, height_px - 1, 0, pixels) != VTK_ERROR) {
         for (int row = 0; row < height_px; ++row) {
@@ -166,7 +176,12 @@ QImage StoneView::picture(int width_px, int height_px) {
     }
     doneCurrent();
     update();
-    return image.convertToFormat(QImage::Format_RGB32);
+    // Opacity of the frame means nothing; convertTo would multiply by it.
+    image.reinterpretAsFormat(QImage::Format_RGBX8888);
+    for (int row = 0; row < height_px; ++row)
+        for (int x = 0; x < width_px; ++x)
+            image.scanLine(row)[4 * x + 3] = 255;
+    return image;
 }
 
 void StoneView::refresh() {
@@ -205,7 +220,7 @@ void StoneView::look(render::ViewFrom from) {
 }
 
 void StoneView::frame() {
-    scene_.frame();
+    frameDue_ = true;
     update();
 }
 

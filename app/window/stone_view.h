@@ -98,7 +98,7 @@ class StoneView : public QOpenGLWidget {
   private:
     enum class Grip { None, Camera, Shift, Cut };
     void releaseGl();
-    void renderAt(int width_px, int height_px);
+    void renderAt(int width_px, int height_px, double pixelRatio);
     bool overCut(const QPointF& position) const;
     void orbit(double dx_px, double dy_px);
     void shiftView(double dx_px, double dy_px);
@@ -118,6 +118,7 @@ class StoneView : public QOpenGLWidget {
     Grip grip_ = Grip::None;
     Handling handling_ = Handling::Turn;
     bool gripFresh_ = false;
+    bool frameDue_ = false;  // once the size of the view is known
     QPointF last_;
     bool handled_ = false;  // handlingEnded is owed
     Handling lastNudge_ = Handling::Turn;

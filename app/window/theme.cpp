@@ -3,6 +3,8 @@
 #include <QApplication>
 #include <QPainter>
 #include <QStyleFactory>
+#include <QToolTip>
+#include <QWidget>
 #include <algorithm>
 #include <array>
 
@@ -73,13 +75,15 @@ QPalette darkPalette() {
     return p;
 }
 
+bool darkNow() {
+    const QPalette p = QApplication::palette();
+    return p.color(QPalette::Window).lightness() < p.color(QPalette::WindowText).lightness();
+}
+
 }  // namespace
 
-void rememberSystemTheme(const QApplication& application) {
-    Q_UNUSED(application);
-    const QPalette p = QApplication::palette();
-    systemIsDark =
-        p.color(QPalette::Window).lightness() < p.color(QPalette::WindowText).lightness();
+void rememberSystemTheme() {
+    systemIsDark = darkNow();
 }
 
 render::Theme resolved(ThemeChoice choice) {
@@ -88,17 +92,11 @@ render::Theme resolved(ThemeChoice choice) {
     return dark ? render::Theme::Dark : render::Theme::Light;
 }
 
-void applyTheme(QApplication& application, render::Theme theme) {
+void applyTheme(render::Theme theme) {
     const QPalette p = theme == render::Theme::Dark ? darkPalette() : lightPalette();
     QApplication::setStyle(QStyleFactory::create("Fusion"));
     QApplication::setPalette(p);
-    application.setStyleSheet(
-        QString("QToolTip { color: %1; background: %2; border: 1px solid %3; padding: 3px; }"
-                "QGroupBox { font-weight: 600; border: none; margin-top: 1.5em; }"
-                "QGroupBox::title { subcontrol-origin: margin; left: 0px; padding: 0px; }"
-                "QSplitter::handle { background: %3; }")
-            .arg(p.color(QPalette::ToolTipText).name(), p.color(QPalette::ToolTipBase).name(),
-                 p.color(QPalette::Mid).name()));
+    QToolTip::setPalette(p);
 }
 
 QColor severityColour(int severity) {
@@ -128,15 +126,28 @@ QString severityLabel(int severity) {
     return QString("%1 %2").arg(level).arg(words[static_cast<std::size_t>(level - 1)]);
 }
 
-QColor attentionColour(const QPalette& palette) {
+QColor attentionColour() {
     // Vermilion of the colour-blind-safe set of Okabe and Ito (2008), darkened on light grounds.
-    const bool dark = palette.color(QPalette::Window).lightness() < 128;
-    return dark ? QColor(255, 150, 90) : QColor(168, 60, 0);
+    return darkNow() ? QColor(255, 150, 90) : QColor(168, 60, 0);
 }
 
-QColor quietText(const QPalette& palette) {
-    const bool dark = palette.color(QPalette::Window).lightness() < 128;
-    return dark ? grey(168) : grey(88);
+QColor quietText() {
+    return darkNow() ? grey(172) : grey(88);
+}
+
+QColor plainText() {
+    return QApplication::palette().color(QPalette::WindowText);
+}
+
+void colourText(QWidget* widget, const QColor& colour) {
+    // From an empty palette, so that only the text keeps a colour of its own when the theme
+    // changes.
+    QPalette p;
+    p.setResolveMask(0);
+    for (const auto role : {QPalette::WindowText, QPalette::Text})
+        for (const auto group : {QPalette::Active, QPalette::Inactive, QPalette::Disabled})
+            p.setColor(group, role, colour);
+    widget->setPalette(p);
 }
 
 }  // namespace macle::app

@@ -9,18 +9,18 @@
 
 #include "render/scene.h"
 
-class QApplication;
+class QWidget;
 
 namespace macle::app {
 
 enum class ThemeChoice { FollowSystem, Light, Dark };
 
 // Reads the desktop's own palette; call once, before the first applyTheme.
-void rememberSystemTheme(const QApplication& application);
+void rememberSystemTheme();
 render::Theme resolved(ThemeChoice choice);
 
-// Sets style, palette and style sheet of the whole application.
-void applyTheme(QApplication& application, render::Theme theme);
+// Sets style and palette of the whole application.
+void applyTheme(render::Theme theme);
 
 // Severity 1 (slight) .. 5 (severe) on the published magma map of matplotlib (CC0), dark to bright.
 QColor severityColour(int severity);
@@ -29,8 +29,12 @@ QPixmap severitySwatch(int severity, int side_px, double pixelRatio, const QColo
 // "1 slight" .. "5 severe"
 QString severityLabel(int severity);
 
-// For a figure that needs attention (a limit passed, a mismatch); readable on the theme's ground.
-QColor attentionColour(const QPalette& palette);
-QColor quietText(const QPalette& palette);
+// Colours of the theme that is applied. Attention: for a figure that needs it (a limit passed, a
+// mismatch); quiet: captions and hints.
+QColor attentionColour();
+QColor quietText();
+QColor plainText();
+// Gives the text of one widget a colour; to be repeated when the theme changes.
+void colourText(QWidget* widget, const QColor& colour);
 
 }  // namespace macle::app
