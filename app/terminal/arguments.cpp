@@ -10,20 +10,22 @@ namespace macle::app {
 
 namespace {
 
-// Least number of single-letter changes (Levenshtein).
+// Least number of single-letter changes and swaps of neighbours (Damerau, Commun. ACM 7 (1964)
+// 171; each place changed once): the slips of a typing hand.
 std::size_t changesBetween(std::string_view a, std::string_view b) {
-    std::vector<std::size_t> row(b.size() + 1);
-    std::iota(row.begin(), row.end(), std::size_t{0});
+    std::vector<std::vector<std::size_t>> table(a.size() + 1,
+                                                std::vector<std::size_t>(b.size() + 1));
+    std::iota(table[0].begin(), table[0].end(), std::size_t{0});
     for (std::size_t i = 1; i <= a.size(); ++i) {
-        std::size_t diagonal = row[0];
-        row[0] = i;
+        table[i][0] = i;
         for (std::size_t j = 1; j <= b.size(); ++j) {
-            const std::size_t replaced = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
-            diagonal = row[j];
-            row[j] = std::min({replaced, row[j] + 1, row[j - 1] + 1});
+            const std::size_t replaced = table[i - 1][j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
+            table[i][j] = std::min({replaced, table[i - 1][j] + 1, table[i][j - 1] + 1});
+            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+                table[i][j] = std::min(table[i][j], table[i - 2][j - 2] + 1);
         }
     }
-    return row.back();
+    return table[a.size()][b.size()];
 }
 
 [[noreturn]] void badUsage(const std::string& message, const std::string& remedy) {

@@ -29,8 +29,7 @@ unsigned bigEndian(const std::string& bytes, std::size_t at) {
 TEST(Picture, IsAPngOfTheSizeAskedForWithNoDisplay) {
     const Folder folder;
     const std::string stone = octahedronFile(folder, 5.0), layout = folder / "layout.json";
-    ASSERT_EQ(macle({"fit", stone, "--cut", "round", "--poses", "2000", "--out", layout}).status,
-              0);
+    ASSERT_EQ(macle({"fit", stone, "--cut", "round", "--poses", "500", "--out", layout}).status, 0);
     std::vector<std::string> seen;
     for (const char* from : {"table", "side", "oblique"}) {
         const std::string file = folder / (std::string(from) + ".png");

@@ -19,7 +19,7 @@ TEST_P(RealStone, GoesThroughWeighFitAndSheet) {
     EXPECT_NEAR(weighed.json()["volume_mm3"].get<double>(), volume_mm3, volume_mm3 * 1e-5);
     const std::string layout = folder / "layout.json";
     const Outcome fitted =
-        macle({"fit", stone, "--cut", "round", "--poses", "5000", "--json", "--out", layout});
+        macle({"fit", stone, "--cut", "round", "--poses", "1000", "--json", "--out", layout});
     ASSERT_EQ(fitted.status, 0) << fitted.error;
     const auto fit = fitted.json();
     EXPECT_EQ(misfit(fit, "fit"), "");

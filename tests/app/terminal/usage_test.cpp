@@ -75,8 +75,8 @@ TEST(Usage, AFileThatIsNotThereGivenAloneIsNotTakenForAVerb) {
 TEST(Usage, MessagesStayOffStandardOutputAndProgressOffAPipe) {
     const Folder folder;
     const std::string stone = octahedronFile(folder, 4.0);
-    const std::vector<std::string> words = {"fit",     stone,  "--cut", "round",
-                                            "--poses", "2000", "--json"};
+    const std::vector<std::string> words = {"fit",     stone, "--cut", "round",
+                                            "--poses", "500", "--json"};
     const Outcome quiet = macle(words);
     EXPECT_THAT(quiet.error, IsEmpty());
     quiet.json();
