@@ -69,7 +69,7 @@ TEST_F(Fitting, SettleNeverMakesTheCutSmaller) {
 
 TEST_F(Fitting, FindTheBestBeatsTheMiddleAndIsOneStep) {
     const double before = layout().placement.size_mm;
-    searchThousandPoses(20);
+    searchThousandPoses(1);
     action("findBest")->trigger();
     EXPECT_TRUE(window().jobRunning());
     EXPECT_TRUE(find<QWidget>("jobBar")->isVisible());

@@ -14,13 +14,15 @@ namespace {
 class Look : public Desk {
   protected:
     void photograph(const std::string& name) {
+        ASSERT_TRUE(waitFor([this] { return view().resting() || dragging_; }));
         QTest::qWait(120);
         expectPicture(window().grab().toImage(), name);
     }
+    bool dragging_ = false;
     void choose(ThemeChoice theme) { window().setThemeChoice(theme); }
     void findBest() {
         find<QComboBox>("searchBudgetUnit")->setCurrentIndex(1);
-        find<NumberBox>("searchBudget")->setValue(20);
+        find<NumberBox>("searchBudget")->setValue(2);
         action("findBest")->trigger();
         waitForRest();
         action("viewOblique")->trigger();
@@ -46,7 +48,9 @@ TEST_F(Look, WhileDragging) {
     const QPoint at = view().onScreen(layout().placement.translation_mm).toPoint();
     drag(at, {70, 50}, Qt::LeftButton, Qt::NoModifier, false);
     waitForRest();
+    dragging_ = true;
     photograph("dragging_light");
+    dragging_ = false;
     QTest::mouseRelease(&view(), Qt::LeftButton, Qt::NoModifier, at + QPoint(70, 50));
     waitForRest();
     type("size", "13");

@@ -138,7 +138,7 @@ TEST_F(OnTheStage, TheHintTellsWhatTheMouseWouldDo) {
 
 TEST_F(OnTheStage, HidingAndSectioningChangeThePictureAndComeBack) {
     const auto shot = [this] {
-        view().refresh();
+        EXPECT_TRUE(waitFor([this] { return view().resting(); }));
         QTest::qWait(30);
         return view().grabFramebuffer();
     };
