@@ -165,8 +165,12 @@ void limits(SheetPages& pages, const PlanSheet& sheet) {
     pages.heading(QStringLiteral("What stops the fit"));
     if (sheet.limits.empty()) {
         pages.y += pages.paragraph(SheetPages::kLeft, pages.y, SheetPages::kContent,
-                                   QStringLiteral("Nothing touches: the cut is smaller than it "
-                                                  "could be at this place."),
+                                   sheet.appraisal.inside
+                                       ? QStringLiteral("Nothing touches: the cut is smaller than "
+                                                        "it could be at this place.")
+                                       : QStringLiteral("The cut reaches beyond the rough, so "
+                                                        "nothing has stopped it: see the skin "
+                                                        "left on the stone among the figures."),
                                    pages.font(8));
         return;
     }

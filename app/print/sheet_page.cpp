@@ -105,7 +105,7 @@ void SheetPages::heading(const QString& words) {
 
 double SheetPages::table(double x, double top, const std::vector<Column>& columns,
                          const std::vector<std::vector<QString>>& rows) {
-    constexpr double kGap = 1.2;
+    constexpr double kGap = 2.4;
     double width = 0.0;
     for (const Column& column : columns)
         width += column.width;

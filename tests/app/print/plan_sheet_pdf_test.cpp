@@ -169,6 +169,35 @@ TEST_F(PlanSheetPdf, EveryFontIsEmbedded) {
     EXPECT_GT(count, 0);
 }
 
+TEST_F(PlanSheetPdf, SaysWhyNothingStopsTheFit) {
+    written_.sheet.limits.clear();
+    for (const bool inside : {true, false}) {
+        written_.sheet.appraisal.inside = inside;
+        writePlanSheetPdf(written_.sheet, written_.file);
+        std::string all;
+        for (const std::string& page : pages())
+            all += page;
+        EXPECT_EQ(all.find("Nothing touches") != std::string::npos, inside);
+        EXPECT_EQ(all.find("reaches beyond the rough") != std::string::npos, !inside);
+    }
+}
+
+TEST_F(PlanSheetPdf, ManyDefectsAndLimitsStillEndInThreePages) {
+    for (int i = 0; i < 200; ++i) {
+        DefectInside defect;
+        defect.name = "pinpoint " + std::to_string(i);
+        defect.kind = "pinpoint";
+        defect.zone = "in the pavilion";
+        written_.sheet.appraisal.defects.push_back(defect);
+        written_.sheet.limits.push_back({{0, 0, 0}, "girdle " + std::to_string(i), "skin"});
+    }
+    writePlanSheetPdf(written_.sheet, written_.file);
+    EXPECT_LE(pages().size(), 3u);
+    const std::string raw = outputOf("pdftotext -raw '" + written_.file.string() + "' -");
+    EXPECT_THAT(raw, HasSubstr("and 188 more"));
+    EXPECT_THAT(raw, HasSubstr("Signature"));
+}
+
 TEST_F(PlanSheetPdf, AFolderThatIsNotThereIsAnError) {
     try {
         writePlanSheetPdf(written_.sheet, written_.folder / "nowhere" / "sheet.pdf");
