@@ -12,6 +12,11 @@ namespace macle::render {
 
 namespace {
 
+// Of the extent: what counts as touching in a picture. Far below a pixel at any zoom that makes
+// sense, far above the rounding of corners.
+constexpr double kTouchRelative = 1e-6;
+constexpr double kParallel = 1e-12;  // squared sine of the angle between planes
+
 struct Plane {
     Eigen::Vector3d normal = Eigen::Vector3d::UnitZ();
     double distance = 0.0;
@@ -110,7 +115,7 @@ std::optional<Segment> crossing(const Plane& a, const std::vector<Plane>& bodyA,
                                 const std::vector<Plane>& bodyB, double reach, double slack) {
     const Eigen::Vector3d direction = a.normal.cross(b.normal);
     const double size = direction.squaredNorm();
-    if (size < 1e-12) return std::nullopt;  // parallel planes share no single line
+    if (size < kParallel) return std::nullopt;  // parallel planes share no single line
     const Eigen::Vector3d point =
         (a.distance * b.normal.cross(direction) + b.distance * direction.cross(a.normal)) / size;
     const Eigen::Vector3d unit = direction / std::sqrt(size);
@@ -196,9 +201,7 @@ std::vector<int> facetsByPlane(const TriangleMesh& mesh, const std::vector<Conve
     for (const ConvexSolid& part : parts)
         for (const Plane& plane : facePlanes(placed(part, placement)))
             planes.push_back(plane);
-    // Finished corners are rounded once from exact arithmetic; this is far above that and far
-    // below anything that can be seen.
-    const double slack = 1e-6 * std::max(placement.size_mm, 1.0);
+    const double slack = kTouchRelative * std::max(placement.size_mm, 1.0);
     std::vector<int> facets;
     facets.reserve(mesh.triangles.size());
     for (const auto& triangle : mesh.triangles) {
@@ -226,7 +229,7 @@ std::vector<FacetEdge> facetEdges(const std::vector<ConvexSolid>& parts) {
     std::vector<std::vector<Plane>> bodies;
     for (const ConvexSolid& part : parts)
         bodies.push_back(facePlanes(part));
-    const double slack = 1e-6 * extentOf(parts);
+    const double slack = kTouchRelative * extentOf(parts);
     std::vector<FacetEdge> edges;
     for (std::size_t body = 0; body < parts.size(); ++body) {
         const ConvexSolid& part = parts[body];
@@ -267,7 +270,7 @@ std::vector<Segment> outsideOthers(const std::vector<Segment>& segments,
     std::vector<std::vector<Plane>> bodies;
     for (const ConvexSolid& part : parts)
         bodies.push_back(facePlanes(part));
-    const double slack = 1e-6 * extentOf(parts);
+    const double slack = kTouchRelative * extentOf(parts);
     std::vector<FacetEdge> edges;
     for (const Segment& segment : segments)
         addOutside({segment, Eigen::Vector3d::UnitZ(), Eigen::Vector3d::UnitZ(), true}, bodies, own,

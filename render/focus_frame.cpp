@@ -67,16 +67,12 @@ void FocusFrame::follow(double pixelRatio) {
             (0.5 * (high - low) + Eigen::Vector2d::Constant(kGap_px * pixelRatio))
                 .cwiseMax(kLeast_px * pixelRatio);
         const double arm = kCorner_px * pixelRatio;
-        for (const bool halo : {false, true}) {
-            const double width = (halo ? 4.6 : 2.2) * pixelRatio;
-            for (const double x : {-1.0, 1.0}) {
-                for (const double y : {-1.0, 1.0}) {
-                    const Eigen::Vector2d corner =
-                        centre + Eigen::Vector2d(x * half.x(), y * half.y());
-                    const Rgb& colour = halo ? halo_ : colour_;
-                    strokes_.line(corner, corner - Eigen::Vector2d(x * arm, 0.0), width, colour);
-                    strokes_.line(corner, corner - Eigen::Vector2d(0.0, y * arm), width, colour);
-                }
+        for (const double x : {-1.0, 1.0}) {
+            for (const double y : {-1.0, 1.0}) {
+                const Eigen::Vector2d corner = centre + Eigen::Vector2d(x * half.x(), y * half.y());
+                strokes_.path({corner - Eigen::Vector2d(x * arm, 0.0), corner,
+                               corner - Eigen::Vector2d(0.0, y * arm)},
+                              2.2 * pixelRatio, colour_, 1.4 * pixelRatio, halo_);
             }
         }
         text_->SetPosition(std::round(centre.x() - half.x()),

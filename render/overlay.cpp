@@ -16,7 +16,7 @@ namespace {
 
 constexpr double kMargin_px = 22.0;
 constexpr double kBarMost_px = 170.0;
-constexpr double kTick_px = 5.0;
+constexpr double kTick_px = 7.0;
 constexpr double kArm_px = 25.0;
 constexpr int kFont_px = 14;
 
@@ -86,13 +86,8 @@ void Overlay::drawBar(double pixelRatio) {
     const double right = left + length_mm * pixelsPerMm;
     const double base = std::round(kMargin_px * pixelRatio) + 0.5;
     const double tick = kTick_px * pixelRatio;
-    for (const bool halo : {false, true}) {
-        const double width = (halo ? 4.0 : 1.6) * pixelRatio;
-        const Rgb& colour = halo ? halo_ : text_;
-        strokes_.line({left, base}, {right, base}, width, colour);
-        strokes_.line({left, base - tick}, {left, base + tick}, width, colour);
-        strokes_.line({right, base - tick}, {right, base + tick}, width, colour);
-    }
+    strokes_.path({{left, base + tick}, {left, base}, {right, base}, {right, base + tick}},
+                  1.8 * pixelRatio, text_, 1.2 * pixelRatio, halo_);
     const int decimals = std::max(0, static_cast<int>(-std::floor(std::log10(length_mm) + 1e-9)));
     barText_->SetInput((formatFixed(length_mm, decimals) + " mm").c_str());
     // The text actor scales by the window's dots per inch itself.

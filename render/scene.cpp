@@ -66,6 +66,7 @@ struct Scene::Impl {
     TriangleMesh roughMesh;
     bool hasStone = false;
     bool roughVisible = true;
+    bool designCut = false;
     double radius_mm = 1.0;
 
     void showTheme(Theme theme) {
@@ -114,7 +115,10 @@ struct Scene::Impl {
         }
     }
 
+    // Nothing to do while no section is on: moving the design stays cheap.
     void cutDesign() {
+        if (section.plane() == nullptr && !designCut) return;
+        designCut = section.plane() != nullptr;
         if (!design.finished().empty() && design.visible()) {
             section.cutFinished(design.finished(), step_mm());
             return;

@@ -17,7 +17,8 @@ class vtkRenderer;
 namespace macle::render {
 
 enum class Theme { Light, Dark };
-enum class Quality { Drag, Rest };  // Drag: fast ordered passes; Rest: depth peeling and FXAA
+// Drag: fast ordered passes. Rest: depth peeling and FXAA; the window must have 0 multisamples.
+enum class Quality { Drag, Rest };
 enum class ViewFrom { Table, Culet, Side, End, Oblique };  // along the axes of the current design
 
 class Scene {
@@ -27,6 +28,8 @@ class Scene {
     Scene(const Scene&) = delete;
     Scene& operator=(const Scene&) = delete;
 
+    // For one window at a time. Lines, marks and text grow with the window's dots per inch / 72;
+    // the camera is parallel, and its clipping range is set before each frame.
     vtkRenderer* renderer() const;
 
     void setTheme(Theme theme);
@@ -45,6 +48,7 @@ class Scene {
     void setPlacement(const Placement& placement);
     void setDesignVisible(bool visible);
     // Replaces the drawn design by the exact finished stone (when it pokes out); empty restores it.
+    // Facets are told from skin by the design and placement set before. Stone frame, mm.
     void setFinishedMesh(const TriangleMesh& mesh);
 
     // Marks where the skin or a defect stops the design (small spheres with a ring on top).

@@ -11,6 +11,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 namespace macle::render {
 
@@ -29,6 +30,26 @@ Profile profile(double width_px) {
     const double inner = std::max(half - kFeather_px, 0.0);
     const double outer = half + kFeather_px;
     return {{-outer, -inner, inner, outer}};
+}
+
+// Across a line with a halo, in order.
+struct Stop {
+    double offset;
+    Rgb colour;
+    double opacity;
+};
+
+std::array<Stop, 8> haloStops(double width_px, const Rgb& colour, double halo_px, const Rgb& halo) {
+    const double core = 0.5 * width_px;
+    const double all = core + halo_px;
+    return {{{-all - kFeather_px, halo, 0.0},
+             {-all + kFeather_px, halo, 1.0},
+             {-core - kFeather_px, halo, 1.0},
+             {-core + kFeather_px, colour, 1.0},
+             {core - kFeather_px, colour, 1.0},
+             {core + kFeather_px, halo, 1.0},
+             {all - kFeather_px, halo, 1.0},
+             {all + kFeather_px, halo, 0.0}}};
 }
 
 unsigned char byte(double value) {
@@ -92,25 +113,58 @@ void SoftStrokes::line(const Eigen::Vector2d& from, const Eigen::Vector2d& to, d
             quad(ids[s][k], ids[s + 1][k], ids[s + 1][k + 1], ids[s][k + 1]);
 }
 
+void SoftStrokes::path(const std::vector<Eigen::Vector2d>& points, double width_px,
+                       const Rgb& colour, double halo_px, const Rgb& halo) {
+    if (points.size() < 2) return;
+    const std::array<Stop, 8> stops = haloStops(width_px, colour, halo_px, halo);
+    // Across the path at each point; at a joint along the mitre, and longer by it.
+    struct Station {
+        Eigen::Vector2d at;
+        Eigen::Vector2d across;
+        int state;  // 0: nothing, 1: halo, 2: the line
+    };
+    const auto direction = [&](std::size_t segment) {
+        return Eigen::Vector2d((points[segment + 1] - points[segment]).normalized());
+    };
+    const auto left = [](const Eigen::Vector2d& v) { return Eigen::Vector2d(-v.y(), v.x()); };
+    std::vector<Station> stations;
+    const std::array<std::pair<double, int>, 4> end = {{{-halo_px - kFeather_px, 0},
+                                                        {-halo_px + kFeather_px, 1},
+                                                        {-kFeather_px, 1},
+                                                        {kFeather_px, 2}}};
+    const Eigen::Vector2d first = direction(0);
+    for (const auto& [offset, state] : end)
+        stations.push_back({points.front() + offset * first, left(first), state});
+    for (std::size_t k = 1; k + 1 < points.size(); ++k) {
+        const Eigen::Vector2d before = left(direction(k - 1));
+        const Eigen::Vector2d mitre = (before + left(direction(k))).normalized();
+        stations.push_back({points[k], mitre / std::max(mitre.dot(before), 0.25), 2});
+    }
+    const Eigen::Vector2d last = direction(points.size() - 2);
+    for (auto step = end.rbegin(); step != end.rend(); ++step)
+        stations.push_back({points.back() - step->first * last, left(last), step->second});
+
+    std::vector<std::array<vtkIdType, 8>> ids;
+    for (const Station& station : stations) {
+        std::array<vtkIdType, 8> row{};
+        for (std::size_t k = 0; k < stops.size(); ++k) {
+            const Stop& stop = stops[k];
+            row[k] = corner(station.at + stop.offset * station.across,
+                            station.state == 2 ? stop.colour : halo,
+                            station.state == 0 ? 0.0 : stop.opacity);
+        }
+        ids.push_back(row);
+    }
+    for (std::size_t s = 0; s + 1 < ids.size(); ++s)
+        for (std::size_t k = 0; k + 1 < stops.size(); ++k)
+            quad(ids[s][k], ids[s + 1][k], ids[s + 1][k + 1], ids[s][k + 1]);
+}
+
 void SoftStrokes::ring(const Eigen::Vector2d& centre, double radius_px, double width_px,
                        const Rgb& colour, double halo_px, const Rgb& halo) {
     constexpr std::size_t kSteps = 64;
-    struct Stop {
-        double offset;
-        const Rgb& colour;
-        double opacity;
-    };
-    const double core = 0.5 * width_px;
-    const double all = core + halo_px;
-    const std::array<Stop, 8> stops = {{{-all - kFeather_px, halo, 0.0},
-                                        {-all + kFeather_px, halo, 1.0},
-                                        {-core - kFeather_px, halo, 1.0},
-                                        {-core + kFeather_px, colour, 1.0},
-                                        {core - kFeather_px, colour, 1.0},
-                                        {core + kFeather_px, halo, 1.0},
-                                        {all - kFeather_px, halo, 1.0},
-                                        {all + kFeather_px, halo, 0.0}}};
-    std::array<std::array<vtkIdType, stops.size()>, kSteps> ids{};
+    const std::array<Stop, 8> stops = haloStops(width_px, colour, halo_px, halo);
+    std::array<std::array<vtkIdType, 8>, kSteps> ids{};
     for (std::size_t step = 0; step < kSteps; ++step) {
         const double angle = 2.0 * std::numbers::pi * static_cast<double>(step) / kSteps;
         const Eigen::Vector2d out(std::cos(angle), std::sin(angle));

@@ -6,6 +6,7 @@
 #include <vtkNew.h>
 
 #include <Eigen/Core>
+#include <vector>
 
 #include "render/palette.h"
 
@@ -27,7 +28,9 @@ class SoftStrokes {
     // What is drawn first stays on top.
     void line(const Eigen::Vector2d& from, const Eigen::Vector2d& to, double width_px,
               const Rgb& colour, double opacity = 1.0);
-    // With a halo of `halo_px` on either side.
+    // With a halo of `halo_px` on either side and beyond the ends; joints are mitred.
+    void path(const std::vector<Eigen::Vector2d>& points, double width_px, const Rgb& colour,
+              double halo_px, const Rgb& halo);
     void ring(const Eigen::Vector2d& centre, double radius_px, double width_px, const Rgb& colour,
               double halo_px, const Rgb& halo);
     void finish();  // after the last stroke
