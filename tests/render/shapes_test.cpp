@@ -4,6 +4,8 @@
 #include <numbers>
 
 #include "core/base/units.h"
+#include "core/cut/library.h"
+#include "core/solid/finished_stone.h"
 #include "core/stone/sample.h"
 #include "render/facet_edges.h"
 #include "render/overlay.h"
@@ -95,6 +97,20 @@ TEST(FinishedSurface, TellsSkinFromFacets) {
     EXPECT_EQ(surface.facets.triangles.size(), 10U);
     EXPECT_EQ(surface.skin.vertices.size(), 5U);  // shared, for smooth shading
     EXPECT_EQ(surface.edges.size(), 12U);         // the cube's; none within the skin
+}
+
+TEST(FinishedSurface, HasTheNaturalsThatAreReported) {
+    const Stone stone = bumpyBall();
+    const Design design = makeDesign("round", {});
+    const Placement placement = placedAt({0.1, 0.2, 0.3}, 10.2, {0.3, 1.0, 0.2}, 40.0);
+    const FinishedStone finished = RoughCutter(stone.rough).finish(design, placement, true);
+    ASSERT_FALSE(finished.naturals.empty());
+    double reported_mm2 = 0.0;
+    for (const Natural& natural : finished.naturals)
+        reported_mm2 += natural.area_mm2;
+    const FinishedSurface surface = splitFinished(finished.mesh, roundSolids(), placement);
+    EXPECT_NEAR(area_mm2(surface.skin), reported_mm2, 1e-6 * reported_mm2);
+    EXPECT_NEAR(area_mm2(surface.skin) + area_mm2(surface.facets), area_mm2(finished.mesh), 1e-6);
 }
 
 TEST(Section, OfAnOctahedronThroughItsCornersIsASquare) {
