@@ -40,6 +40,13 @@ SkinTree::SkinTree(const TriangleMesh& skin) {
     if (skin.empty())
         throw Error(ErrorCode::BadInput, "The surface has no triangles.",
                     "Load a closed surface first.");
+    for (const auto& triangle : skin.triangles)
+        for (const std::uint32_t v : triangle)
+            if (v >= skin.vertices.size() || !skin.vertices[v].allFinite())
+                throw Error(
+                    ErrorCode::BadInput,
+                    "A triangle of the surface has a corner that is missing or not a place.",
+                    "Run the surface through the intake.");
     const Box box = bounds(skin);
     middle_ = box.centre();
     vertices_.reserve(skin.vertices.size());

@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <limits>
 #include <random>
 #include <thread>
 
@@ -335,7 +337,11 @@ TEST(FinishedStone, AnOpenSurfaceIsRefused) {
     open.triangles.pop_back();
     TriangleMesh turnedFace = cubeMesh(1.0);
     std::swap(turnedFace.triangles[0][1], turnedFace.triangles[0][2]);
-    for (const TriangleMesh& mesh : {open, turnedFace, TriangleMesh{}}) {
+    TriangleMesh beyond = cubeMesh(1.0);
+    beyond.triangles[3][1] = 4000000000U;
+    TriangleMesh nowhere = cubeMesh(1.0);
+    nowhere.vertices[2].y() = std::numeric_limits<double>::quiet_NaN();
+    for (const TriangleMesh& mesh : {open, turnedFace, beyond, nowhere, TriangleMesh{}}) {
         Rough faulty;
         faulty.mesh = mesh;
         try {
