@@ -129,13 +129,14 @@ void MainWindow::connectParts() {
     connect(&document_, &Document::pathChanged, this, &MainWindow::updateTitle);
 
     connect(&workshop_, &Workshop::figuresReady, this, &MainWindow::displayFigures);
-    connect(&workshop_, &Workshop::preparedChanged, this, &MainWindow::updateActions);
+    connect(&workshop_, &Workshop::preparedChanged, this, [this] {
+        updateActions();
+        if (std::exchange(preparingTold_, false)) stage_->setHint({});
+    });
     connect(&workshop_, &Workshop::preparing, this, [this](double fraction) {
-        if (fraction < 1.0)
-            stage_->setHint(tr("Preparing the stone for fitting: %1 %")
-                                .arg(locale().toString(100.0 * fraction, 'f', 0)));
-        else
-            stage_->setHint({});
+        preparingTold_ = true;
+        stage_->setHint(tr("Preparing the stone for fitting: %1\u00a0%")
+                            .arg(locale().toString(100.0 * fraction, 'f', 0)));
     });
 
     connect(stage_, &Stage::openAsked, this, &MainWindow::askOpen);
@@ -191,7 +192,12 @@ void MainWindow::connectParts() {
         view()->refresh();
     });
     connect(resultPanel_, &ResultPanel::policyEdited, this, [this](int index, DefectPolicy policy) {
-        if (!document_.isOpen() || job_) return;
+        if (!document_.isOpen()) return;
+        if (job_) {
+            // Not now: the list shows again what holds.
+            resultPanel_->displayStone(*document_.stone());
+            return;
+        }
         std::vector<Defect> defects = document_.stone()->defects;
         if (index < 0 || index >= static_cast<int>(defects.size())) return;
         Defect& defect = defects[static_cast<std::size_t>(index)];
@@ -245,7 +251,6 @@ void MainWindow::displayStone() {
     stage_->setStoneOpen(document_.isOpen());
     if (document_.isOpen()) {
         scene.setStone(*document_.stone());
-        scene.setQuality(render::Quality::Rest);
         view()->frame();
         resultPanel_->displayStone(*document_.stone());
         displayLayout();

@@ -118,7 +118,8 @@ class MainWindow : public QMainWindow {
     std::shared_ptr<const Figures> figures_;
     std::shared_ptr<const Shaped> drawn_;
     bool finishedDrawn_ = false;
-    bool handling_ = false;  // the cut is being dragged
+    bool handling_ = false;       // the cut is being dragged
+    bool preparingTold_ = false;  // the hint line shows how far the preparation is
     int gesture_ = 0;
     QString steppedField_;
     QElapsedTimer sinceStep_;

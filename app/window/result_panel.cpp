@@ -103,7 +103,6 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
     column->addLayout(top);
     weight_ = new QLabel;
     weight_->setObjectName("weight");
-    weight_->setAccessibleName(tr("Finished weight"));
     weight_->setTextInteractionFlags(Qt::TextSelectableByMouse);
     column->addWidget(weight_);
 
@@ -114,11 +113,9 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
     lossCaption_ = caption(tr("Loss"));
     recovery_ = new QLabel;
     recovery_->setObjectName("recovery");
-    recovery_->setAccessibleName(tr("Recovery"));
     recovery_->setToolTip(tr("Finished weight as a share of the rough weight, in percent"));
     loss_ = new QLabel;
     loss_->setObjectName("loss");
-    loss_->setAccessibleName(tr("Loss"));
     loss_->setToolTip(tr("Rough weight less finished weight, in carats"));
     pair->addWidget(recoveryCaption_, 0, 0);
     pair->addWidget(lossCaption_, 0, 1);
@@ -322,6 +319,10 @@ void ResultPanel::write() {
     loss_->setText(weight(a.loss_ct));
     loss_->setToolTip(tr("Rough weight less finished weight: %1").arg(weight(a.loss_ct, true)));
     clarity_->setText(sentenceCase(a.clarity));
+    // A screen reader says the name instead of the text, so the name holds both.
+    weight_->setAccessibleName(tr("Finished weight %1").arg(weight_->text()));
+    recovery_->setAccessibleName(tr("Recovery %1").arg(recovery_->text()));
+    loss_->setAccessibleName(tr("Loss %1").arg(loss_->text()));
     writeFit(*figures_);
     writeLimits();
 }

@@ -27,6 +27,9 @@ constexpr double kSizeStep = 1.01;       // per wheel step
 constexpr double kZoomStep = 1.15;       // per wheel step
 constexpr int kNudgeTogether_ms = 1000;  // nudges nearer in time are undone together
 constexpr int kRestAfter_ms = 250;
+constexpr int kFluent_ms = 40;  // a frame that takes longer is felt
+constexpr int kTurnEvery_ms = 50;
+constexpr double kTurnSpeed_deg_s = 18.0;
 
 Eigen::Vector3d vec(const double* p) {
     return {p[0], p[1], p[2]};
@@ -92,10 +95,13 @@ StoneView::StoneView(QWidget* parent)
     restTimer_.setSingleShot(true);
     restTimer_.setInterval(kRestAfter_ms);
     connect(&restTimer_, &QTimer::timeout, this, &StoneView::rest);
-    turnTimer_.setInterval(60);
+    turnTimer_.setInterval(kTurnEvery_ms);
     connect(&turnTimer_, &QTimer::timeout, this, [this] {
         if (grip_ != Grip::None || !isVisible()) return;
-        scene_.renderer()->GetActiveCamera()->Azimuth(1.0);
+        // Drawing takes no more than a third of the time, so that a search is not held up by it.
+        const int every = std::max(kTurnEvery_ms, static_cast<int>(3 * turnCost_ms_));
+        turnTimer_.setInterval(every);
+        scene_.renderer()->GetActiveCamera()->Azimuth(kTurnSpeed_deg_s * every / 1000.0);
         scene_.renderer()->ResetCameraClippingRange();
         update();
     });
@@ -134,6 +140,8 @@ void StoneView::renderAt(int width_px, int height_px, double pixelRatio) {
 
 void StoneView::paintGL() {
     ++paints_;
+    QElapsedTimer cost;
+    cost.start();
     const double ratio = devicePixelRatioF();
     const int w = std::max(1, static_cast<int>(std::lround(width() * ratio)));
     const int h = std::max(1, static_cast<int>(std::lround(height() * ratio)));
@@ -157,6 +165,7 @@ void StoneView::paintGL() {
     gl->glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
     state->Pop();
     gl->glBindFramebuffer(GL_FRAMEBUFFER, defaultFramebufferObject());
+    (quality_ == render::Quality::Rest ? restCost_ms_ : turnCost_ms_) = cost.elapsed();
 }
 
 QImage StoneView::picture(int width_px, int height_px) {
@@ -164,7 +173,7 @@ QImage StoneView::picture(int width_px, int height_px) {
     image.fill(Qt::white);
     if (!isValid()) return image;
     makeCurrent();
-    scene_.setQuality(render::Quality::Rest);
+    setQuality(render::Quality::Rest);
     window_->GetState()->Reset();
     renderAt(width_px, height_px, static_cast<double>(height_px) / std::max(1, height()));
     vtkNew<vtkUnsignedCharArray> pixels;
@@ -185,7 +194,16 @@ QImage StoneView::picture(int width_px, int height_px) {
 }
 
 void StoneView::refresh() {
+    if (restCost_ms_ > kFluent_ms && !turnTimer_.isActive()) {
+        setQuality(render::Quality::Drag);
+        restSoon();
+    }
     update();
+}
+
+void StoneView::setQuality(render::Quality quality) {
+    quality_ = quality;
+    scene_.setQuality(quality);
 }
 
 void StoneView::setDesign(const Design& design, const std::vector<ConvexSolid>& solids) {
@@ -193,19 +211,19 @@ void StoneView::setDesign(const Design& design, const std::vector<ConvexSolid>& 
     scene_.setDesign(solids);
     scene_.setPlacement(placement_);
     scene_.setDesignVisible(true);
-    update();
+    refresh();
 }
 
 void StoneView::setPlacement(const Placement& placement) {
     placement_ = placement;
     scene_.setPlacement(placement);
-    update();
+    refresh();
 }
 
 void StoneView::removeDesign() {
     design_.reset();
     scene_.setDesignVisible(false);
-    update();
+    refresh();
 }
 
 void StoneView::setCutMovable(bool movable) {
@@ -216,17 +234,18 @@ void StoneView::setCutMovable(bool movable) {
 void StoneView::look(render::ViewFrom from) {
     scene_.look(from);
     scene_.renderer()->ResetCameraClippingRange();
-    update();
+    refresh();
 }
 
 void StoneView::frame() {
     frameDue_ = true;
-    update();
+    refresh();
 }
 
 void StoneView::setTurning(bool turning) {
     if (turning) {
-        scene_.setQuality(render::Quality::Drag);
+        restTimer_.stop();
+        setQuality(render::Quality::Drag);
         turnTimer_.start();
     } else if (turnTimer_.isActive()) {
         turnTimer_.stop();
@@ -426,7 +445,7 @@ void StoneView::report(const Placement& placement, Handling kind, bool continued
 
 void StoneView::beginDrag() {
     restTimer_.stop();
-    scene_.setQuality(render::Quality::Drag);
+    setQuality(render::Quality::Drag);
 }
 
 void StoneView::restSoon() {
@@ -436,7 +455,7 @@ void StoneView::restSoon() {
 void StoneView::rest() {
     restTimer_.stop();
     if (turnTimer_.isActive()) return;
-    scene_.setQuality(render::Quality::Rest);
+    setQuality(render::Quality::Rest);
     update();
     if (handled_) {
         handled_ = false;

@@ -53,7 +53,10 @@ class StoneView : public QOpenGLWidget {
     static QSurfaceFormat surfaceFormat();
 
     render::Scene& scene() { return scene_; }
-    void refresh();  // after a change of the scene
+    // After a change of the scene. Where a frame at rest takes long, a quick one comes first.
+    void refresh();
+    // True when the frame shown, or the next one, is the one at rest.
+    bool resting() const { return quality_ == render::Quality::Rest; }
 
     void setDesign(const Design& design, const std::vector<ConvexSolid>& solids);
     void setPlacement(const Placement& placement);
@@ -104,6 +107,7 @@ class StoneView : public QOpenGLWidget {
     void shiftView(double dx_px, double dy_px);
     void zoom(double steps);
     void report(const Placement& placement, Handling kind, bool continued);
+    void setQuality(render::Quality quality);
     void beginDrag();
     void restSoon();
     void rest();
@@ -126,6 +130,9 @@ class StoneView : public QOpenGLWidget {
     QTimer restTimer_;
     QTimer turnTimer_;
     int paints_ = 0;
+    render::Quality quality_ = render::Quality::Rest;
+    qint64 restCost_ms_ = 0;  // of the latest frame at rest
+    qint64 turnCost_ms_ = 0;
 };
 
 }  // namespace macle::app
