@@ -57,7 +57,7 @@ ReportDialog::ReportDialog(std::shared_ptr<const Stone> stone, QWidget* parent)
     : QDialog(parent), stone_(std::move(stone)) {
     setObjectName("reportDialog");
     setWindowTitle(tr("Stone report"));
-    resize(620, 460);
+    resize(620, stone_->rough.report.findings.empty() ? 320 : 460);
     const QLocale& l = locale();
     auto* column = new QVBoxLayout(this);
     auto* form = new QFormLayout;

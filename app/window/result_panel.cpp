@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "app/window/theme.h"
+#include "core/base/tolerance.h"
 
 namespace macle::app {
 namespace {
@@ -229,6 +230,7 @@ void ResultPanel::themeChanged() {
     colourText(pokes_, attentionColour());
     for (QLabel* label : {weight_, recovery_, loss_})
         colourText(label, plainText());
+    write();
 }
 
 QString ResultPanel::weight(double ct, bool forceThird) const {
@@ -336,6 +338,9 @@ void ResultPanel::writeFit(const Figures& figures) {
             tr("The cut pokes out of the rough: %1 missing, %2\u00a0mm² of skin left as naturals.")
                 .arg(weight(a.loss_missing_ct, true), l.toString(a.naturals_mm2, 'f', 2)));
     const double largest = figures.largest.size_mm;
+    const double size = figures.placement.size_mm;
+    const bool fits = figures.largest.source >= 0 && size <= largest + tolerance::kInside_mm;
+    colourText(fit_, fits ? plainText() : attentionColour());
     if (figures.largest.source < 0 || largest <= 0.0) {
         fit_->setText(
             tr("Nothing fits around this centre: it lies outside the stone or in a "
@@ -347,9 +352,8 @@ void ResultPanel::writeFit(const Figures& figures) {
         where = tr("%1 on %2")
                     .arg(QString::fromStdString(figures.limits.front().source),
                          QString::fromStdString(figures.limits.front().facet));
-    const double size = figures.placement.size_mm;
     const QString largestText = l.toString(largest, 'f', 3);
-    if (size > largest * (1.0 + kSameSize))
+    if (!fits)
         fit_->setText(tr("Too large here: %1 stops it at %2\u00a0mm.").arg(where, largestText));
     else if (size < largest * (1.0 - kSameSize))
         fit_->setText(

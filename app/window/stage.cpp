@@ -49,6 +49,10 @@ QToolButton* textButton(QAction* action) {
     return button;
 }
 
+QString jobHint() {
+    return Stage::tr("Esc: cancel   ·   Drag to turn the view");
+}
+
 QFrame* divider() {
     auto* line = new QFrame;
     line->setFrameShape(QFrame::VLine);
@@ -69,6 +73,8 @@ Stage::Stage(const QList<QAction*>& views, const QList<QAction*>& toggles, QActi
     view_->setObjectName("stoneView");
     controls_ = makeControls(views, toggles, section);
     column->addWidget(controls_);
+    // A row of its own, so that the columns of the window keep their widths.
+    column->addWidget(sectionControls_);
     stack_ = new QStackedWidget;
     stack_->addWidget(makeWelcome());
     stack_->addWidget(new FocusRim(view_));
@@ -147,7 +153,9 @@ QWidget* Stage::makeControls(const QList<QAction*>& views, const QList<QAction*>
     layout->addWidget(textButton(section));
     sectionControls_ = new QWidget;
     auto* controls = new QHBoxLayout(sectionControls_);
-    controls->setContentsMargins(4, 0, 0, 0);
+    controls->setContentsMargins(8, 0, 8, 4);
+    auto* name = new QLabel(tr("Section"));
+    controls->addWidget(name);
     across_ = new QComboBox;
     across_->setObjectName("sectionAcross");
     across_->setAccessibleName(tr("Direction of the section"));
@@ -167,10 +175,10 @@ QWidget* Stage::makeControls(const QList<QAction*>& views, const QList<QAction*>
     depth_->setMinimumWidth(90);
     controls->addWidget(across_);
     controls->addWidget(depth_, 1);
-    layout->addWidget(sectionControls_, 1);
     layout->addStretch(1);
     connect(across_, &QComboBox::currentIndexChanged, this, &Stage::sectionMoved);
     connect(depth_, &QSlider::valueChanged, this, &Stage::sectionMoved);
+    name->setBuddy(across_);
     sectionControls_->hide();
     return row;
 }
@@ -206,12 +214,15 @@ QWidget* Stage::makeJobBar() {
 void Stage::setStoneOpen(bool open) {
     stack_->setCurrentIndex(open ? 1 : 0);
     controls_->setVisible(open);
+    if (!open) sectionControls_->hide();
     setHint({});
 }
 
 void Stage::setHint(const QString& hint) {
     if (!hint.isEmpty())
         hint_->setText(hint);
+    else if (!jobBar_->isHidden())
+        hint_->setText(jobHint());
     else if (stack_->currentIndex() == 1)
         hint_->setText(
             tr("Drag the cut to turn it   ·   Drag beside it to turn the view   ·   Arrow "
@@ -230,10 +241,13 @@ void Stage::showJob(Job* job, bool keepable) {
         jobProgress_->setValue(static_cast<int>(fraction * 1000.0));
     });
     jobBar_->show();
+    setHint({});
 }
 
 void Stage::hideJob() {
     jobBar_->hide();
+    // What the job has said at its end stays.
+    if (hint_->text() == jobHint()) setHint({});
 }
 
 void Stage::setJobText(const QString& text) {

@@ -2,16 +2,30 @@
 
 #include <QApplication>
 #include <QPainter>
+#include <QProxyStyle>
 #include <QStyleFactory>
 #include <QToolTip>
 #include <QWidget>
 #include <algorithm>
 #include <array>
+#include <utility>
 
 namespace macle::app {
 namespace {
 
 bool systemIsDark = false;
+
+// Fusion without pictures on the buttons of dialogs: they are coloured by habit, not by meaning.
+class PlainFusion : public QProxyStyle {
+  public:
+    PlainFusion() : QProxyStyle(QStyleFactory::create("Fusion")) {}
+
+    int styleHint(StyleHint hint, const QStyleOption* option, const QWidget* widget,
+                  QStyleHintReturn* returned) const override {
+        if (hint == SH_DialogButtonBox_ButtonsHaveIcons) return 0;
+        return QProxyStyle::styleHint(hint, option, widget, returned);
+    }
+};
 
 QColor grey(int level) {
     return QColor(level, level, level);
@@ -94,7 +108,8 @@ render::Theme resolved(ThemeChoice choice) {
 
 void applyTheme(render::Theme theme) {
     const QPalette p = theme == render::Theme::Dark ? darkPalette() : lightPalette();
-    QApplication::setStyle(QStyleFactory::create("Fusion"));
+    static bool styled = false;
+    if (!std::exchange(styled, true)) QApplication::setStyle(new PlainFusion);
     QApplication::setPalette(p);
     QToolTip::setPalette(p);
 }

@@ -30,7 +30,7 @@ void Desk::TearDown() {
 void Desk::newWindow() {
     window_ = std::make_unique<MainWindow>();
     window_->setThemeChoice(ThemeChoice::Light);
-    window_->resize(1440, 900);
+    window_->resize(1000, 660);
     window_->move(20, 20);
     window_->show();
     ASSERT_TRUE(QTest::qWaitForWindowExposed(window_.get(), kPatience_ms));

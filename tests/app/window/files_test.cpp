@@ -95,6 +95,7 @@ TEST_F(Files, ThePlanSheetIsAPdfAndThePictureAPngOfTwiceTheSize) {
     QFile pdf(file("sheet.pdf"));
     ASSERT_TRUE(pdf.open(QIODevice::ReadOnly));
     EXPECT_TRUE(pdf.readAll().startsWith("%PDF"));
+    EXPECT_TRUE(text("hint").contains("sheet.pdf")) << text("hint").toStdString();
     window().writePictureTo(file("stage.png").toStdString());
     const QImage picture(file("stage.png"));
     EXPECT_EQ(picture.size(), view().size() * 2);

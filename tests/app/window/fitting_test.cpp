@@ -74,9 +74,11 @@ TEST_F(Fitting, FindTheBestBeatsTheMiddleAndIsOneStep) {
     EXPECT_TRUE(window().jobRunning());
     EXPECT_TRUE(find<QWidget>("jobBar")->isVisible());
     EXPECT_FALSE(action("undo")->isEnabled());
+    EXPECT_TRUE(text("hint").contains("Esc"));
     EXPECT_FALSE(find<QWidget>("cutPanel")->isEnabled());
     waitForRest();
     EXPECT_FALSE(find<QWidget>("jobBar")->isVisible());
+    EXPECT_FALSE(text("hint").contains("Esc"));
     EXPECT_GT(layout().placement.size_mm, before);
     EXPECT_EQ(history().count(), 1);
     EXPECT_EQ(history().undoText(), "Best fit found");

@@ -6,6 +6,7 @@
 #include <QPushButton>
 #include <QTest>
 #include <QUrl>
+#include <filesystem>
 
 #include "core/stone/mesh_file.h"
 #include "core/stone/sample.h"
@@ -76,6 +77,20 @@ TEST_F(Opening, AFileThatIsNoStoneIsRefusedWithARemedyAndTheOpenStoneStays) {
     window().addDefectsFrom(file("bad.stl").toStdString());
     EXPECT_FALSE(takeError().isEmpty());
     EXPECT_EQ(history().count(), 0);
+}
+
+TEST_F(Opening, MeasuredShapesOfOddFormGetACutThatFits) {
+    const std::filesystem::path folder = MACLE_SHARED "/real_stones";
+    if (!std::filesystem::exists(folder)) GTEST_SKIP() << "no measured shapes here";
+    for (const char* name : {"castalia.obj", "eros.obj"}) {
+        newWindow();
+        window().openPath(folder / name);
+        ASSERT_TRUE(waitFor([this] { return !window().jobRunning(); }));
+        ASSERT_TRUE(window().document().isOpen()) << takeError().toStdString();
+        waitForRest();
+        EXPECT_TRUE(text("fit").contains("stopped by")) << text("fit").toStdString();
+        EXPECT_FALSE(find<QWidget>("pokes")->isVisible());
+    }
 }
 
 TEST_F(Opening, CanBeCancelledWithEscape) {
