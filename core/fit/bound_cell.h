@@ -47,8 +47,8 @@ struct BoundCell {
     RotationCell rotation;
     Eigen::Vector3d centreLow;  // box of centres, scaled, stone frame
     Eigen::Vector3d centreHigh;
-    double bound = 0.0;  // no placement in the cell is larger, scaled
-    int depth = 0;
+    double bound = 0.0;                // no placement in the cell is larger, scaled
+    bool crowded = false;              // surface points inside the hull mattered in a larger cell
     std::vector<HullPair> pairs;       // a start for the linear programme
     std::vector<PointChoice> choices;  // hold for every placement of the cell
 };

@@ -158,6 +158,21 @@ HullPair CellRows::worstPair(int plane, int part, const Vector& x) const {
     return {plane, part, model_.parts[part].farthest(direction)};
 }
 
+std::array<double, 6> CellRows::widths(const Vector3d& point, int part, int facet) const {
+    const Vector3d n = spin_ * model_.parts[part].facets()[facet].normal;
+    const Vector3d lever = n.cross(turn_.transpose() * (point - middle_));
+    const Vector3d out = turn_ * n;
+    std::array<double, 6> found{};
+    for (int axis = 0; axis < 3; ++axis) {
+        Vector3d across = Vector3d::Zero();
+        for (int corner = 0; corner < 8; ++corner)
+            across += (corner >> axis & 1 ? 0.25 : -0.25) * corners_[corner];
+        found[axis] = 2.0 * std::abs(lever.dot(across));
+        found[3 + axis] = 2.0 * half_[axis] * std::abs(out[axis]);
+    }
+    return found;
+}
+
 double CellRows::sizeInHull(const Eigen::Quaterniond& rotation, const Vector3d& centre) const {
     const Matrix3d back = rotation.toRotationMatrix().transpose();
     double least = std::numeric_limits<double>::infinity();

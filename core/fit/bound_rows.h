@@ -36,6 +36,10 @@ class CellRows {
     // The vertex of a part that stands out most over a plane at x (but for the row's own error).
     HullPair worstPair(int plane, int part, const BoundProgramme::Vector& x) const;
 
+    // How far each width of the cell (x, y, spin, then the box of centres) moves the point against
+    // a facet.
+    std::array<double, 6> widths(const Eigen::Vector3d& point, int part, int facet) const;
+
     // Largest size at a pose by the hull's planes alone.
     double sizeInHull(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& centre) const;
 

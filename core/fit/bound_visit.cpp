@@ -16,12 +16,19 @@ using Vector = BoundProgramme::Vector;
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kHullSlack = 3e-5;   // share of the size by which a hull row may be missed
 constexpr double kPointSlack = 1e-5;  // and a surface point
-constexpr double kHullShare = 0.5;
+constexpr double kHullShare = 0.3;
 constexpr int kRowsAtOnce = 10;
 constexpr int kMostRounds = 40;
 constexpr std::size_t kMostChoices = 16;
-constexpr std::size_t kSingles = 4;  // up to so many facets get a cell each
-constexpr double kKeepPair = 0.03;   // pairs closer to their plane than this are handed on
+constexpr std::size_t kSingles = 6;  // up to so many facets get a cell each
+// and only when that lowers the bound by this share of what is above the size asked for.
+constexpr double kMeanGain = 0.3;
+constexpr double kSureGain = 0.1;
+constexpr std::size_t kFewFacets = 30;  // up to so many are tried one by one
+// Rows are handed on when their slack is below this, or this share of what is above the size
+// asked for, whichever is less.
+constexpr double kKeep = 0.03;
+constexpr double kKeepShare = 2.0;
 constexpr std::size_t kMostPairs = 48;
 
 const Vector kSize = Vector::Unit(0);
@@ -46,6 +53,16 @@ Vector3d onTriangle(const TreeTriangle& triangle, const Vector3d& near) {
         w /= sum;
     }
     return std::max(0.0, 1.0 - v - w) * corner[0] + v * corner[1] + w * corner[2];
+}
+
+void halveBox(BoundCell& cell, int axis, int side) {
+    if (axis < 3) {
+        const double middle = cell.rotation.centre()[axis];
+        (side ? cell.rotation.low : cell.rotation.high)[axis] = middle;
+    } else {
+        const double middle = 0.5 * (cell.centreLow[axis - 3] + cell.centreHigh[axis - 3]);
+        (side ? cell.centreLow : cell.centreHigh)[axis - 3] = middle;
+    }
 }
 
 }  // namespace
@@ -97,6 +114,32 @@ void CellVisitor::addChoiceRow(Work& work, PointChoice& choice) {
         return;
     }
     work.programme.rows.push_back(CellRows::either(work.programme, rows));
+}
+
+void CellVisitor::tryMiddle(Work& work) {
+    const Vector middle = work.sizeLow * kSize;
+    const Vector3d centre = scale_.toStone(work.rows->centreAt(middle));
+    query_.aim(work.rows->rotationAt(middle), centre);
+    const Contact contact = query_.smallest(warm_);
+    warm_ = contact.triangle;
+    if (contact.value / scale_.unit_mm > work.sizeLow) return;
+    PointChoice choice;
+    choice.point =
+        scale_.toScaled(onTriangle(tree_.triangles()[contact.triangle], centre + contact.q));
+    choice.part = contact.part;
+    const int facetCount = static_cast<int>(model_.parts[choice.part].facets().size());
+    for (int k = 0; k < facetCount; ++k)
+        if (!CellRows::impossible(work.programme,
+                                  work.rows->pointRow(choice.point, choice.part, k)))
+            choice.facets.push_back(k);
+    if (choice.facets.empty()) {
+        work.empty = true;
+    } else if (choice.facets.size() <= kFewFacets) {
+        work.choiceRows.push_back(
+            {static_cast<int>(work.programme.rows.size()), work.cell.choices.size()});
+        work.cell.choices.push_back(std::move(choice));
+        addChoiceRow(work, work.cell.choices.back());
+    }
 }
 
 bool CellVisitor::cutByHull(Work& work, const Vector& x) {
@@ -166,12 +209,12 @@ bool CellVisitor::narrow(Work& work) {
 
 BoundCell CellVisitor::childOf(const Work& work, const Vector& x) const {
     BoundCell child = work.cell;
-    child.depth = work.cell.depth + 1;
+    const double keep = std::min(kKeep, kKeepShare * (work.cell.bound - work.sizeLow));
     std::vector<std::pair<double, HullPair>> pairs;
     for (const auto& [index, pair] : work.hullRows) {
         const Row& row = work.programme.rows[index];
         const double slack = row.b - row.a.dot(x);
-        if (slack < kKeepPair) pairs.push_back({slack, pair});
+        if (slack < keep) pairs.push_back({slack, pair});
     }
     std::stable_sort(pairs.begin(), pairs.end(),
                      [](const auto& a, const auto& b) { return a.first < b.first; });
@@ -183,7 +226,7 @@ BoundCell CellVisitor::childOf(const Work& work, const Vector& x) const {
     for (const auto& [index, at] : work.choiceRows) {
         const PointChoice& choice = work.cell.choices[at];
         const Row& row = work.programme.rows[index];
-        if (choice.decided || row.b - row.a.dot(x) < kKeepPair) choices.push_back(choice);
+        if (choice.decided || row.b - row.a.dot(x) < keep) choices.push_back(choice);
     }
     child.choices = std::move(choices);
     return child;
@@ -211,23 +254,16 @@ void CellVisitor::divide(Work& work, const Outcome& outcome, const PointChoice* 
             if (index == row) hold(work.cell.choices[at], weight);
     }
     if (blocked) hold(*blocked, 1.0);
-    BoundCell best[2];
+    int best = 0;
     double least = kInfinity;
     for (int axis = 0; axis < 6; ++axis) {
-        BoundCell halves[2];
         double error = 0.0;
         for (int side = 0; side < 2; ++side) {
-            BoundCell& half = halves[side];
+            BoundCell half;
             half.rotation = work.cell.rotation;
             half.centreLow = work.cell.centreLow;
             half.centreHigh = work.cell.centreHigh;
-            if (axis < 3) {
-                const double middle = half.rotation.centre()[axis];
-                (side ? half.rotation.low : half.rotation.high)[axis] = middle;
-            } else {
-                const double middle = 0.5 * (half.centreLow[axis - 3] + half.centreHigh[axis - 3]);
-                (side ? half.centreLow : half.centreHigh)[axis - 3] = middle;
-            }
+            halveBox(half, axis, side);
             const CellRows rows(model_, half, work.sizeLow, result.bound);
             for (const Held& h : held) {
                 double one = 0.0;
@@ -245,27 +281,17 @@ void CellVisitor::divide(Work& work, const Outcome& outcome, const PointChoice* 
         error -= 1e-9 * width;
         if (error < least) {
             least = error;
-            best[0] = halves[0];
-            best[1] = halves[1];
+            best = axis;
         }
     }
-    for (const BoundCell& half : best) {
-        BoundCell child = childOf(work, outcome.x);
-        child.rotation = half.rotation;
-        child.centreLow = half.centreLow;
-        child.centreHigh = half.centreHigh;
-        child.bound = result.bound;
-        result.children.push_back(std::move(child));
-    }
+    halve(work, outcome, best, result);
 }
 
-void CellVisitor::divideCentre(const Work& work, const Outcome& outcome, VisitResult& result) {
-    int axis = 0;
-    (work.cell.centreHigh - work.cell.centreLow).maxCoeff(&axis);
+void CellVisitor::halve(const Work& work, const Outcome& outcome, int axis,
+                        VisitResult& result) const {
     for (int side = 0; side < 2; ++side) {
         BoundCell child = childOf(work, outcome.x);
-        const double middle = 0.5 * (child.centreLow[axis] + child.centreHigh[axis]);
-        (side ? child.centreLow : child.centreHigh)[axis] = middle;
+        halveBox(child, axis, side);
         child.bound = result.bound;
         result.children.push_back(std::move(child));
     }
@@ -273,48 +299,14 @@ void CellVisitor::divideCentre(const Work& work, const Outcome& outcome, VisitRe
 
 void CellVisitor::branch(Work& work, const Outcome& outcome, const PointChoice& choice,
                          const std::vector<double>& bounds, VisitResult& result) {
-    std::vector<std::vector<std::size_t>> groups;
-    const std::size_t count = choice.facets.size();
-    if (count <= kSingles) {
-        for (std::size_t i = 0; i < count; ++i)
-            groups.push_back({i});
-    } else {
-        // Two groups about the two facets that differ most.
-        const auto& facets = model_.parts[choice.part].facets();
-        std::size_t a = 0, b = 1;
-        double least = kInfinity;
-        for (std::size_t i = 0; i < count; ++i)
-            for (std::size_t j = i + 1; j < count; ++j) {
-                const double cosine =
-                    facets[choice.facets[i]].normal.dot(facets[choice.facets[j]].normal);
-                if (cosine < least) {
-                    least = cosine;
-                    a = i;
-                    b = j;
-                }
-            }
-        groups.resize(2);
-        for (std::size_t i = 0; i < count; ++i) {
-            const Vector3d& n = facets[choice.facets[i]].normal;
-            const bool second =
-                n.dot(facets[choice.facets[b]].normal) > n.dot(facets[choice.facets[a]].normal);
-            groups[second ? 1 : 0].push_back(i);
-        }
-    }
-    for (const auto& group : groups) {
+    for (std::size_t i = 0; i < choice.facets.size(); ++i) {
         BoundCell child = childOf(work, outcome.x);
-        PointChoice part{choice.point, choice.part, {}, true};
-        child.bound = 0.0;
-        for (const std::size_t i : group) {
-            part.facets.push_back(choice.facets[i]);
-            child.bound = std::max(child.bound, bounds[i]);
-        }
-        child.bound = std::min(child.bound, result.bound);
+        child.bound = std::min(bounds[i], result.bound);
         // An earlier choice at the same point is implied by this one.
         std::erase_if(child.choices, [&](const PointChoice& c) {
-            return c.part == part.part && c.point == part.point;
+            return c.part == choice.part && c.point == choice.point;
         });
-        child.choices.push_back(std::move(part));
+        child.choices.push_back({choice.point, choice.part, {choice.facets[i]}, true});
         result.children.push_back(std::move(child));
     }
 }
@@ -355,7 +347,8 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
         return false;
     }
     query_.aim(rotation, centre);
-    const Contact contact = query_.smallest(-1);
+    const Contact contact = query_.smallest(warm_);
+    warm_ = contact.triangle;
     const double fits = contact.value / scale_.unit_mm;
     const bool admissible = fits > work.sizeLow && tree_.admissible(centre);
     if (admissible && (!result.found || contact.value > result.found->size_mm))
@@ -376,13 +369,16 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
             result.bound = 0.0;
             return false;
         }
-        divideCentre(work, outcome, result);
+        int widest = 0;
+        half.maxCoeff(&widest);
+        halve(work, outcome, 3 + widest, result);
         return false;
     }
     if (outcome.x[0] - inHull > kHullShare * (outcome.x[0] - fits)) {
         divide(work, outcome, nullptr, result);
         return false;
     }
+    work.cell.crowded = true;
     PointChoice choice;
     choice.point =
         scale_.toScaled(onTriangle(tree_.triangles()[contact.triangle], centre + contact.q));
@@ -426,6 +422,13 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
     std::vector<int> possible;
     double most = 0.0;
     for (std::size_t i = 0; i < rows.size(); ++i) {
+        if (rows.size() > kFewFacets) {
+            possibleRows = rows;
+            possible = choice.facets;
+            bounds.assign(rows.size(), result.bound);
+            most = result.bound;
+            break;
+        }
         work.programme.rows.push_back(rows[i]);
         BoundProgramme::Basis basis = work.basis;
         const Outcome probe = work.programme.maximise(kSize, basis, work.sizeLow);
@@ -459,7 +462,23 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
         divide(work, outcome, &blocked, result);
         return false;
     }
-    branch(work, outcome, choice, bounds, result);
+    double gained = 0.0;
+    for (const double one : bounds)
+        gained += std::min(outcome.x[0] - one, outcome.x[0] - work.sizeLow);
+    gained /= static_cast<double>(bounds.size()) * (outcome.x[0] - work.sizeLow);
+    const double surely = (outcome.x[0] - most) / (outcome.x[0] - work.sizeLow);
+    if (possible.size() <= kSingles && (gained > kMeanGain || surely > kSureGain)) {
+        branch(work, outcome, choice, bounds, result);
+        return false;
+    }
+    std::array<double, 6> total{};
+    for (const int facet : possible) {
+        const std::array<double, 6> one = work.rows->widths(choice.point, choice.part, facet);
+        for (int axis = 0; axis < 6; ++axis)
+            total[axis] += one[axis];
+    }
+    const auto widest = std::max_element(total.begin(), total.end());
+    halve(work, outcome, static_cast<int>(widest - total.begin()), result);
     return false;
 }
 
@@ -474,6 +493,7 @@ VisitResult CellVisitor::visit(const BoundCell& cell, double sizeLow) {
     for (const HullPair& pair : cell.pairs)
         work.hullRows.push_back({0, pair});
     fill(work);
+    if (cell.crowded && !work.empty) tryMiddle(work);
     Outcome outcome;
     for (int round = 0; round < kMostRounds && !work.empty; ++round) {
         outcome = work.programme.maximise(kSize, work.basis, sizeLow);

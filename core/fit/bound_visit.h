@@ -39,14 +39,18 @@ class CellVisitor {
     bool narrow(Work& work);
     void fill(Work& work);
     void addChoiceRow(Work& work, PointChoice& choice);
+    // The surface point that the design in the cell's middle runs into most, against the whole
+    // cell; work.empty when no facet can give way.
+    void tryMiddle(Work& work);
     // Next surface point that the solution runs into, and what to do about it.
     bool cutByPoint(Work& work, const BoundProgramme::Outcome& outcome, VisitResult& result);
     // In half along the axis that takes most of the error out of the rows that hold the solution,
     // and of the facets `blocked`.
     void divide(Work& work, const BoundProgramme::Outcome& outcome, const PointChoice* blocked,
                 VisitResult& result);
-    void divideCentre(const Work& work, const BoundProgramme::Outcome& outcome,
-                      VisitResult& result);
+    // In half along one axis: x, y, spin, then those of the centre.
+    void halve(const Work& work, const BoundProgramme::Outcome& outcome, int axis,
+               VisitResult& result) const;
     void branch(Work& work, const BoundProgramme::Outcome& outcome, const PointChoice& choice,
                 const std::vector<double>& bounds, VisitResult& result);
     BoundCell childOf(const Work& work, const BoundProgramme::Vector& x) const;
@@ -56,6 +60,7 @@ class CellVisitor {
     const BoundScale& scale_;
     const ObstacleTree& tree_;
     PoseQuery query_;
+    int warm_ = -1;  // a triangle met before; speeds up a query and changes no answer
 };
 
 }  // namespace macle

@@ -18,8 +18,8 @@ namespace {
 // Facets that attain the value within this share of it count as touching.
 constexpr double kSameValue = 1e-9;
 constexpr std::size_t kMaskBits = 64;
-// Cells grow by this share of the distance the design would have to grow to reach them.
-constexpr double kCellGrowth = 0.5;
+// Boxes longer than this share of the stone are bounded by a few facets only.
+constexpr double kLargeBox = 0.12;
 
 // Halves a run of facets by the main direction of their dual points n / d until each piece fills a
 // block.
@@ -61,6 +61,24 @@ Eigen::Vector3d fieldDirection(int field) {
     direction[(side / 2 + 1) % 3] = (2.0 * row + 1.0) / n - 1.0;
     direction[(side / 2 + 2) % 3] = (2.0 * column + 1.0) / n - 1.0;
     return direction;
+}
+
+// Facets of which each next one points farthest from all before it.
+std::vector<int> lookingAllRound(const PreparedPart& part) {
+    std::vector<int> chosen;
+    std::vector<double> nearest(part.g.size(), std::numeric_limits<double>::infinity());
+    std::size_t next = 0;
+    while (chosen.size() < PreparedPart::kFewBlocks * FacetFloats::kLanes) {
+        chosen.push_back(static_cast<int>(next));
+        std::size_t farthest = 0;
+        for (std::size_t k = 0; k < nearest.size(); ++k) {
+            const double apart = (part.g[k].normalized() - part.g[next].normalized()).norm();
+            nearest[k] = std::min(nearest[k], apart);
+            if (nearest[k] > nearest[farthest]) farthest = k;
+        }
+        next = farthest;
+    }
+    return chosen;
 }
 
 void setLane(FacetFloats& block, std::size_t lane, const Eigen::Vector3d& g, double b) {
@@ -132,6 +150,7 @@ std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rul
         out.layout.stride = (blocks.size() + kMaskBits - 1) / kMaskBits;
         const std::size_t bits = (blocks.size() + out.layout.stride - 1) / out.layout.stride;
         out.layout.all = bits == kMaskBits ? ~BlockMask{0} : (BlockMask{1} << bits) - 1;
+        out.few = lookingAllRound(out);
         for (std::size_t field = 0; field < out.facing.size(); ++field) {
             const Eigen::Vector3d direction = fieldDirection(static_cast<int>(field));
             std::size_t nearest = 0;
@@ -177,6 +196,9 @@ void PoseQuery::aim(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& c
             d.gz[lane] = g.z();
             d.b[lane] = part.b[i];
         }
+        for (std::size_t i = 0; i < part.few.size(); ++i)
+            setLane(posed.few[i / FacetFloats::kLanes], i % FacetFloats::kLanes,
+                    turn * part.g[part.few[i]], part.b[part.few[i]]);
         for (std::size_t lane = 0; lane < FacetFloats::kLanes; ++lane)
             setLane(posed.met, lane, turn * posed.metSlope[lane], posed.metOffset[lane]);
         // Single precision loses less than this on a value: about ten half-roundings of products no
@@ -235,16 +257,27 @@ std::size_t PoseQuery::firstBit(int part, const TreeNode& node) const {
     return (*parts_)[part].facingBit(unturn_ * q);
 }
 
+float PoseQuery::boundOf(int part, const TreeNode& node, float enough, BlockMask& mask) const {
+    const PosedPart& posed = posed_[part];
+    const auto band = static_cast<float>(2.5 * marginByPart_[part]);
+    if (node.extent > kLargeBox * tree_->reach_mm()) {
+        constexpr BlockLayout kFew{PreparedPart::kFewBlocks, 1,
+                                   (BlockMask{1} << PreparedPart::kFewBlocks) - 1};
+        BlockMask all = kFew.all;
+        return scan::boxBound(posed.few.data(), kFew, posed.met, node, centreFloat_, 0, enough,
+                              band, all);
+    }
+    return scan::boxBound(posed.floats.data(), (*parts_)[part].layout, posed.met, node,
+                          centreFloat_, firstBit(part, node), enough, band, mask);
+}
+
 void PoseQuery::descend(int part, std::uint32_t root, BlockMask mask, Contact& best) {
     struct Waiting {
         std::uint32_t node;
         float bound;
         BlockMask mask;
     };
-    const FacetFloats* facets = posed_[part].floats.data();
-    const BlockLayout& layout = (*parts_)[part].layout;
     const double margin = marginByPart_[part];
-    const auto band = static_cast<float>(2.5 * margin);
     const std::vector<TreeNode>& nodes = tree_->nodes();
     std::array<Waiting, 160> stack;
     int top = 0;
@@ -262,9 +295,7 @@ void PoseQuery::descend(int part, std::uint32_t root, BlockMask mask, Contact& b
         for (std::uint32_t i = 0; i < 2; ++i) {
             child[i].node = node.first + i;
             child[i].mask = now.mask;
-            const TreeNode& box = nodes[child[i].node];
-            child[i].bound = scan::boxBound(facets, layout, posed_[part].met, box, centreFloat_,
-                                            firstBit(part, box), enough, band, child[i].mask);
+            child[i].bound = boundOf(part, nodes[child[i].node], enough, child[i].mask);
         }
         ++nodesVisited;
         const int near = child[1].bound < child[0].bound ? 1 : 0;
@@ -284,6 +315,16 @@ Contact PoseQuery::smallest(int warm) {
     for (int part = 0; part < parts; ++part)
         descend(part, 0, (*parts_)[part].layout.all, best);
     require(best.part >= 0, "a gauge query finds a triangle");
+    best.facet = touchedFacet(best);
+    return best;
+}
+
+Contact PoseQuery::onTriangle(int triangle) {
+    Contact best;
+    best.value = std::numeric_limits<double>::infinity();
+    best.triangle = std::numeric_limits<int>::max();
+    for (int part = 0; part < static_cast<int>(parts_->size()); ++part)
+        improveByTriangle(part, triangle, (*parts_)[part].layout.all, best);
     best.facet = touchedFacet(best);
     return best;
 }
@@ -315,7 +356,7 @@ double PoseQuery::valueAt(const Eigen::Vector3d& q) const {
     return least;
 }
 
-void PoseQuery::gather(double floor, double ceiling, double cell_mm,
+void PoseQuery::gather(double floor, double ceiling, double cell_mm, double growth,
                        std::vector<Contact>& contacts) {
     struct Waiting {
         std::uint32_t node;
@@ -328,7 +369,6 @@ void PoseQuery::gather(double floor, double ceiling, double cell_mm,
     for (int part = 0; part < static_cast<int>(parts_->size()); ++part) {
         const BlockLayout& layout = (*parts_)[part].layout;
         const double margin = marginByPart_[part];
-        const auto band = static_cast<float>(2.5 * margin);
         const auto enough = static_cast<float>(ceiling + 2.0 * margin);
         stack.assign(1, {0, static_cast<float>(floor), layout.all});
         while (!stack.empty()) {
@@ -339,7 +379,7 @@ void PoseQuery::gather(double floor, double ceiling, double cell_mm,
             best.value = ceiling;
             best.triangle = std::numeric_limits<int>::max();
             const double height = std::max(0.0, now.bound - margin - floor);
-            const double cell = 0.5 * cell_mm + kCellGrowth * height / (*parts_)[part].steepest;
+            const double cell = 0.5 * cell_mm + growth * height;
             if (node.extent <= cell) {
                 descend(part, now.node, now.mask, best);
                 if (best.part >= 0) contacts.push_back(best);
@@ -356,10 +396,7 @@ void PoseQuery::gather(double floor, double ceiling, double cell_mm,
             }
             for (std::uint32_t i = 2; i-- > 0;) {
                 Waiting child{node.first + i, 0.0F, now.mask};
-                const TreeNode& box = nodes[child.node];
-                child.bound =
-                    scan::boxBound(posed_[part].floats.data(), layout, posed_[part].met, box,
-                                   centreFloat_, firstBit(part, box), enough, band, child.mask);
+                child.bound = boundOf(part, nodes[child.node], enough, child.mask);
                 if (child.bound - margin <= ceiling) stack.push_back(child);
             }
             ++nodesVisited;

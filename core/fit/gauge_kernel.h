@@ -26,6 +26,9 @@ struct PreparedPart {
     static constexpr int kFacing = 8;
     std::array<std::uint8_t, 6 * kFacing * kFacing> facing{};
     std::size_t facingBit(const Eigen::Vector3f& direction) const;
+    // A few facets that look all round, enough for the large boxes at the top of the tree.
+    static constexpr std::size_t kFewBlocks = 3;
+    std::vector<int> few;   // indices into g
     double steepest = 0.0;  // largest |g|
     double deepest = 0.0;   // largest |b|
 };
@@ -57,9 +60,14 @@ class PoseQuery {
     // The centre is not checked. Same bits whatever `warm` is.
     Contact smallest(int warm);
 
+    // The smallest value on one triangle, whatever the others.
+    Contact onTriangle(int triangle);
+
     // Contacts with value <= ceiling, in tree order: one for each part and tree cell, the smallest
-    // in it. Cells are about `cell_mm` wide where the value is near `floor`, wider above.
-    void gather(double floor, double ceiling, double cell_mm, std::vector<Contact>& contacts);
+    // in it. Cells are about `cell_mm` wide where the value is near `floor`, and wider by twice
+    // `growth` times the height above it.
+    void gather(double floor, double ceiling, double cell_mm, double growth,
+                std::vector<Contact>& contacts);
 
     // Lowest index among the facets of the contact's part that touch there.
     int touchedFacet(const Contact& contact) const;
@@ -77,6 +85,7 @@ class PoseQuery {
         std::array<double, FacetFloats::kLanes> metOffset;
         std::size_t metNext = 0;
         FacetFloats met;
+        std::array<FacetFloats, PreparedPart::kFewBlocks> few;
         std::vector<FacetFloats> floats;
         std::vector<FacetDoubles> doubles;
     };
@@ -90,6 +99,7 @@ class PoseQuery {
     std::vector<PosedPart> posed_;
     Eigen::Vector3d centre_ = Eigen::Vector3d::Zero();
     void remember(int part, const Contact& contact);
+    float boundOf(int part, const TreeNode& node, float enough, BlockMask& mask) const;
     std::size_t firstBit(int part, const TreeNode& node) const;
 
     Eigen::Matrix3d turn_ = Eigen::Matrix3d::Identity();    // cut frame to stone frame

@@ -28,7 +28,7 @@ std::vector<FitLimit> limitsAt(const Gauge& gauge, const Eigen::Quaterniond& rot
     query.aim(rotation, centre_mm);
     std::vector<Contact> contacts;
     const double size = std::abs(nearest.size_mm);
-    query.gather(nearest.size_mm, nearest.size_mm + slack * size, kCell * size, contacts);
+    query.gather(nearest.size_mm, nearest.size_mm + slack * size, kCell * size, 0.0, contacts);
     std::sort(contacts.begin(), contacts.end(), [](const Contact& a, const Contact& b) {
         return a.value != b.value ? a.value < b.value : a.triangle < b.triangle;
     });

@@ -8,9 +8,11 @@ namespace macle {
 namespace {
 
 // How far above the smallest value contacts are gathered, in steps times the slope there.
-constexpr double kReach = 4.0;
+constexpr double kReach = 2.0;
 // Cells in which one contact speaks for all, in steps.
-constexpr double kCell = 0.5;
+constexpr double kCell = 1.0;
+// Share by which cells grow with their distance, as far as the design must grow to reach them.
+constexpr double kCellGrowth = 1.0;
 // Failed trials whose contact is added to the programme before the contacts are gathered anew.
 constexpr int kCuts = 3;
 
@@ -79,8 +81,9 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
         if (radius < rules.lastStep * size) break;
         ++poses_;
         Contact nearest = query_.smallest(here.triangle);
-        const double reach = kReach * radius * nearest.slope.norm();
-        query_.gather(here.size_mm, here.size_mm + reach, kCell * radius, contacts_);
+        const double steep = nearest.slope.norm();
+        query_.gather(here.size_mm, here.size_mm + kReach * radius * steep, kCell * radius,
+                      kCellGrowth / steep, contacts_);
         programme.clear();
         programme.add(nearest.value, slopeOf<N>(nearest, lever));
         for (const Contact& contact : contacts_)

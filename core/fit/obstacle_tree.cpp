@@ -315,8 +315,8 @@ Extent extentAlong(const Frame& frame, const TreeTriangle* triangles, std::uint3
     return extent;
 }
 
-// Boxes of more triangles than this wrap round the stone; turning them gains nothing.
-constexpr std::uint32_t kTurnedTriangles = 4096;
+// Boxes of more than this share of all triangles wrap round the stone; turning them gains nothing.
+constexpr double kTurnedShare = 1.0 / 8.0;
 // Share by which boxes are widened: more than single precision can lose in centre and axes.
 constexpr double kWidening = 1e-6;
 
@@ -355,7 +355,7 @@ void ObstacleTree::turnBoxes(const std::vector<std::uint32_t>& begin,
             plain[n].high = plain[node.first].high.cwiseMax(plain[node.first + 1].high);
         }
         Frame frame;
-        if (count <= kTurnedTriangles && surfaceFrame(triangles, count, frame)) {
+        if (count <= kTurnedShare * triangles_.size() && surfaceFrame(triangles, count, frame)) {
             const Extent turned = extentAlong(frame, triangles, count, origin_);
             if (turned.area() < plain[n].area()) {
                 setBox(node, frame, turned);
