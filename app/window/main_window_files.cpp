@@ -36,9 +36,16 @@ void rememberFolder(const std::filesystem::path& path) {
     QSettings().setValue(kFolderKey, QFileInfo(toText(path)).absolutePath());
 }
 
-std::filesystem::path withEnding(std::filesystem::path path, const char* ending) {
-    if (path.extension().empty()) path += ending;
-    return path;
+// Where to write; empty when the dialog is left. The ending is added before the dialog asks whether
+// a file that exists may be replaced.
+std::filesystem::path askWhere(QWidget* parent, const QString& title, const QString& suggestion,
+                               const QString& filter, const QString& ending) {
+    QFileDialog dialog(parent, title, QFileInfo(suggestion).path(), filter);
+    dialog.setAcceptMode(QFileDialog::AcceptSave);
+    dialog.setDefaultSuffix(ending);
+    dialog.selectFile(QFileInfo(suggestion).fileName());
+    if (dialog.exec() != QDialog::Accepted || dialog.selectedFiles().isEmpty()) return {};
+    return toPath(dialog.selectedFiles().front());
 }
 
 // A cut in the middle of the stone, as large as it can be there; where nothing fits in the middle,
@@ -149,10 +156,9 @@ bool MainWindow::save() {
 }
 
 bool MainWindow::askSaveAs() {
-    const QString name = QFileDialog::getSaveFileName(
-        this, tr("Save stone"), suggestedName(".macle"), tr("Stone files (*.macle)"));
-    if (name.isEmpty()) return false;
-    return saveTo(withEnding(toPath(name), ".macle"));
+    const auto path = askWhere(this, tr("Save stone"), suggestedName(".macle"),
+                               tr("Stone files (*.macle)"), "macle");
+    return !path.empty() && saveTo(path);
 }
 
 bool MainWindow::saveTo(const std::filesystem::path& path) {
@@ -172,9 +178,9 @@ bool MainWindow::saveTo(const std::filesystem::path& path) {
 }
 
 void MainWindow::askExport() {
-    const QString name = QFileDialog::getSaveFileName(
-        this, tr("Export finished mesh"), suggestedName(".stl"), tr("Meshes (*.stl *.ply *.obj)"));
-    if (!name.isEmpty()) exportFinishedTo(withEnding(toPath(name), ".stl"));
+    const auto path = askWhere(this, tr("Export finished mesh"), suggestedName(".stl"),
+                               tr("Meshes (*.stl *.ply *.obj)"), "stl");
+    if (!path.empty()) exportFinishedTo(path);
 }
 
 void MainWindow::exportFinishedTo(const std::filesystem::path& path) {
@@ -194,9 +200,9 @@ void MainWindow::exportFinishedTo(const std::filesystem::path& path) {
 }
 
 void MainWindow::askSheet() {
-    const QString name = QFileDialog::getSaveFileName(this, tr("Plan sheet"), suggestedName(".pdf"),
-                                                      tr("PDF (*.pdf)"));
-    if (!name.isEmpty()) writeSheetTo(withEnding(toPath(name), ".pdf"));
+    const auto path =
+        askWhere(this, tr("Plan sheet"), suggestedName(".pdf"), tr("PDF (*.pdf)"), "pdf");
+    if (!path.empty()) writeSheetTo(path);
 }
 
 void MainWindow::writeSheetTo(const std::filesystem::path& path) {
@@ -222,9 +228,9 @@ void MainWindow::writeSheetTo(const std::filesystem::path& path) {
 }
 
 void MainWindow::askPicture() {
-    const QString name = QFileDialog::getSaveFileName(this, tr("Picture"), suggestedName(".png"),
-                                                      tr("Pictures (*.png)"));
-    if (!name.isEmpty()) writePictureTo(withEnding(toPath(name), ".png"));
+    const auto path =
+        askWhere(this, tr("Picture"), suggestedName(".png"), tr("Pictures (*.png)"), "png");
+    if (!path.empty()) writePictureTo(path);
 }
 
 void MainWindow::writePictureTo(const std::filesystem::path& path) {

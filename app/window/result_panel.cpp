@@ -1,5 +1,6 @@
 #include "app/window/result_panel.h"
 
+#include <QAction>
 #include <QComboBox>
 #include <QGridLayout>
 #include <QHeaderView>
@@ -36,6 +37,7 @@ class PolicyDelegate : public QStyledItemDelegate {
             Q_EMIT self->commitData(box);
             Q_EMIT self->closeEditor(box);
         });
+        QTimer::singleShot(0, box, &QComboBox::showPopup);
         return box;
     }
     void setEditorData(QWidget* editor, const QModelIndex& index) const override {
@@ -147,13 +149,26 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
     defects_->setRootIsDecorated(false);
     defects_->setUniformRowHeights(true);
     defects_->setAlternatingRowColors(true);
-    defects_->setEditTriggers(QAbstractItemView::SelectedClicked |
-                              QAbstractItemView::EditKeyPressed | QAbstractItemView::DoubleClicked);
+    // Only the policy can be edited: by a click on it, or by Enter or F2 anywhere in the row.
+    defects_->setEditTriggers(QAbstractItemView::NoEditTriggers);
+    connect(defects_, &QTreeWidget::itemClicked, this, [this](QTreeWidgetItem* item, int clicked) {
+        if (clicked == kPolicyColumn) defects_->editItem(item, kPolicyColumn);
+    });
+    connect(defects_, &QTreeWidget::itemActivated, this,
+            [this](QTreeWidgetItem* item) { defects_->editItem(item, kPolicyColumn); });
+    auto* editPolicy = new QAction(tr("Change the policy of the chosen defect"), this);
+    editPolicy->setShortcut(Qt::Key_F2);
+    editPolicy->setShortcutContext(Qt::WidgetShortcut);
+    connect(editPolicy, &QAction::triggered, this, [this] {
+        if (QTreeWidgetItem* item = defects_->currentItem(); item != nullptr)
+            defects_->editItem(item, kPolicyColumn);
+    });
+    defects_->addAction(editPolicy);
     defects_->setItemDelegateForColumn(kPolicyColumn, new PolicyDelegate(defects_));
     defects_->setTabKeyNavigation(false);
-    defects_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     defects_->setToolTip(
-        tr("Select a defect to show it on the stage. F2 or double click changes its policy."));
+        tr("Select a defect to show it on the stage. A click on its policy, or F2, changes the "
+           "policy."));
     defects_->header()->setStretchLastSection(true);
     connect(defects_, &QTreeWidget::itemSelectionChanged, this, [this] {
         if (filling_) return;

@@ -1,7 +1,9 @@
 // Saving, opening again, and everything that is written.
 #include <QAction>
 #include <QFile>
+#include <QFileDialog>
 #include <QImage>
+#include <QLineEdit>
 #include <QMessageBox>
 #include <QPushButton>
 #include <QTest>
@@ -131,6 +133,28 @@ TEST_F(Files, DefectsAreAddedFromAList) {
     action("undo")->trigger();
     waitForRest();
     EXPECT_EQ(window().document().stone()->defects.size(), before);
+}
+
+TEST_F(Files, SaveAsAddsTheEndingAndRemembersTheFile) {
+    type("size", "3");
+    QTimer::singleShot(300, &window(), [this] {
+        auto* dialog = window().findChild<QFileDialog*>();
+        ASSERT_NE(dialog, nullptr);
+        auto* name = dialog->findChild<QLineEdit*>("fileNameEdit");
+        ASSERT_NE(name, nullptr);
+        name->setText(file("by hand"));
+        QMetaObject::invokeMethod(dialog, "accept");
+    });
+    action("saveAs")->trigger();
+    EXPECT_TRUE(QFile::exists(file("by hand.macle")));
+    EXPECT_TRUE(window().windowTitle().startsWith("by hand.macle"));
+    EXPECT_FALSE(window().document().isModified());
+    type("size", "3.5");
+    EXPECT_TRUE(window().isWindowModified());
+    action("save")->trigger();
+    EXPECT_FALSE(window().isWindowModified());
+    EXPECT_EQ(openStoneFile(file("by hand.macle").toStdString()).layouts.front().placement.size_mm,
+              3.5);
 }
 
 TEST_F(Files, ClosingWithUnsavedEditsAsksAndCancelStays) {

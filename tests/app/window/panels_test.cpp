@@ -98,14 +98,14 @@ TEST_F(Panels, DefectsAreListedAndTheirPolicyIsAnUndoableEdit) {
     for (int i = 0; i < list->topLevelItemCount(); ++i)
         EXPECT_EQ(list->topLevelItem(i)->text(0).toStdString(),
                   defects[static_cast<std::size_t>(i)].name);
-    const QModelIndex cell = list->model()->index(0, 3);
-    list->setCurrentIndex(cell);
+    list->setCurrentItem(list->topLevelItem(0));
     list->setFocus();
-    list->edit(cell);
+    QTest::keyClick(list, Qt::Key_F2);
     QComboBox* editor = nullptr;
     ASSERT_TRUE(
         waitFor([&] { return (editor = list->findChild<QComboBox*>("policyEditor")) != nullptr; }));
     const DefectPolicy before = defects.front().policy;
+    EXPECT_EQ(list->findChild<QLineEdit*>(), nullptr);  // only the policy is edited
     const int other = before == DefectPolicy::MustBeCutAway ? 1 : 0;
     editor->setCurrentIndex(other);
     Q_EMIT editor->activated(other);
