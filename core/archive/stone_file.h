@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "core/cut/placement.h"
-#include "core/fit/gauge.h"
+#include "core/fit/fit_rules.h"
 #include "core/stone/stone.h"
 
 namespace macle {

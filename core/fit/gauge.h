@@ -15,15 +15,12 @@
 
 #include "core/cut/design.h"
 #include "core/cut/placement.h"
+#include "core/fit/fit_rules.h"
 #include "core/fit/obstacles.h"
 
 namespace macle {
 
 struct PreparedPart;  // fit/gauge_kernel.h, private to fit
-
-struct FitRules {
-    double allowance_mm = 0.0;  // kept between the finished facets and skin or defect
-};
 
 struct GaugeAnswer {
     double size_mm = 0.0;  // <= 0: nothing fits around this centre
