@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "core/base/progress.h"
 #include "core/cut/placement.h"
 #include "core/fit/fit_rules.h"
 #include "core/stone/stone.h"
