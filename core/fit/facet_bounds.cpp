@@ -3,7 +3,7 @@
 #include <limits>
 
 #include "core/fit/facet_scan.h"
-#include "core/fit/vector_width.h"
+#include "core/base/vector_width.h"
 
 namespace macle::scan {
 

@@ -4,7 +4,7 @@
 
 #include <limits>
 
-#include "core/fit/vector_width.h"
+#include "core/base/vector_width.h"
 
 namespace macle::scan {
 

@@ -1,5 +1,6 @@
-// ConvexSolid: the verified intersection of facet half-spaces n.x <= d around the origin. It is the
-// dual of the convex hull of the points n/d (CGAL's convex_hull_3 with exact predicates, the same
+// ConvexSolid: the verified intersection of facet half-spaces n.x <= d around the origin. It is cut
+// out by one plane after the other (PlaneClip) where that proves itself; else it is the dual of the
+// convex hull of the points n/d (ExactSolid: CGAL's convex_hull_3 with exact predicates, the same
 // construction as its halfspace_intersection_with_constructions_3, but each hull point keeps the
 // index of its facet). Verified means: closed, Euler 2, every facet plane satisfied by every
 // vertex, coincident vertices merged, each facet that bounds the solid kept with its index, and the
