@@ -1,6 +1,6 @@
-// MACLE_MANY_WIDTHS: compile a function for several vector widths and pick at start. With contraction
-// off every width gives the same digits. Left out under sanitizers, whose run time is not ready when
-// the choice is made.
+// MACLE_MANY_WIDTHS: compile a function for several vector widths and pick at start. With
+// contraction off every width gives the same digits. Left out under sanitizers, whose run time is
+// not ready when the choice is made.
 #pragma once
 
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && \

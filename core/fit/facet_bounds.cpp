@@ -2,8 +2,8 @@
 // rounding, so the last digits do not matter.
 #include <limits>
 
-#include "core/fit/facet_scan.h"
 #include "core/base/vector_width.h"
+#include "core/fit/facet_scan.h"
 
 namespace macle::scan {
 
