@@ -11,6 +11,11 @@ namespace {
 constexpr int kSamples = 600;
 constexpr int kMostSamples = 20000;
 constexpr std::size_t kCentres = 8;
+// Climbs in a row that may end in a room already known.
+constexpr int kMostIdle = 12;
+// A ball inside this many times a room's ball grows into that room: the dodecahedron that stands
+// for it reaches 1.26 times as far at its corners as at its faces.
+constexpr double kInRoom = 1.12;
 
 double fractionOf(double value) {
     return value - std::floor(value);
@@ -83,7 +88,10 @@ Eigen::Quaterniond spreadRotation(std::uint64_t index, std::uint64_t seed) {
 }
 
 std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_t seed,
-                                          const std::function<bool()>& stop) {
+                                          const std::function<bool()>& cancelled,
+                                          const std::function<bool()>& hurried) {
+    const auto ended = [&] { return cancelled && cancelled(); };
+    const auto stop = [&] { return ended() || (hurried && hurried()); };
     const std::vector<PreparedPart> ball = prepareParts(ballLike(), FitRules());
     LocalFit fit(tree, ball, stop);
     const Box& box = tree.skinBox();
@@ -91,7 +99,7 @@ std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_
     const Eigen::Vector3d offset(shift.unit(), shift.unit(), shift.unit());
     std::vector<LocalFit::Place> places;
     for (int i = 0; i < kMostSamples && (i < kSamples || places.empty()); ++i) {
-        if (stop && stop() && !places.empty()) break;
+        if (places.empty() ? ended() : stop()) break;
         Eigen::Vector3d point;
         constexpr double kRoot = 1.2207440846057596;
         double ratio = 1.0;
@@ -107,23 +115,34 @@ std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_
     }
     std::stable_sort(places.begin(), places.end(),
                      [](const auto& a, const auto& b) { return a.size_mm > b.size_mm; });
-    // Climb from places that lie in no ball already found; keep what is clearly apart.
+    // Climb from places that lie in no room already found; keep what is clearly apart.
     std::vector<LocalFit::Place> rooms;
     Climb rules;
     rules.turning = false;
     rules.lastStep = 1e-3;
     rules.leastGain = 1e-3;
     rules.mostPoses = 60;
+    const auto leadsNowhereNew = [&](const LocalFit::Place& place) {
+        return std::any_of(rooms.begin(), rooms.end(), [&](const LocalFit::Place& room) {
+            const double apart = (room.pose.centre_mm - place.pose.centre_mm).norm();
+            return apart < 0.6 * room.size_mm || apart + place.size_mm < kInRoom * room.size_mm;
+        });
+    };
+    const auto isKnown = [&](const LocalFit::Place& found) {
+        return std::any_of(rooms.begin(), rooms.end(), [&](const LocalFit::Place& room) {
+            return (room.pose.centre_mm - found.pose.centre_mm).norm() < 0.3 * room.size_mm;
+        });
+    };
+    int idle = 0;
     for (const LocalFit::Place& place : places) {
-        if (rooms.size() >= 2 * kCentres) break;
-        const auto near = [&](const Eigen::Vector3d& point, double share) {
-            return std::any_of(rooms.begin(), rooms.end(), [&](const LocalFit::Place& room) {
-                return (room.pose.centre_mm - point).norm() < share * room.size_mm;
-            });
-        };
-        if (near(place.pose.centre_mm, 0.6)) continue;
+        if (rooms.size() >= 2 * kCentres || idle >= kMostIdle) break;
+        if (!rooms.empty() && stop()) break;
+        if (leadsNowhereNew(place)) continue;
         const LocalFit::Place room = fit.climb(place, rules);
-        if (!near(room.pose.centre_mm, 0.3)) rooms.push_back(room);
+        ++idle;
+        if (isKnown(room)) continue;
+        idle = 0;
+        rooms.push_back(room);
     }
     std::stable_sort(rooms.begin(), rooms.end(),
                      [](const auto& a, const auto& b) { return a.size_mm > b.size_mm; });

@@ -31,9 +31,12 @@ std::uint64_t mixed(std::uint64_t a, std::uint64_t b, std::uint64_t c);
 // shifted by the seed) mapped to uniform rotations (Shoemake, Graphics Gems III, 1992).
 Eigen::Quaterniond spreadRotation(std::uint64_t index, std::uint64_t seed);
 
-// Centres of locally largest room, best first, clearly apart; at least one unless `stop` or the
-// stone has no admissible point among some ten thousand. Independent of the design.
+// Centres of locally largest room, best first, clearly apart; at least one unless cancelled or the
+// stone has no admissible point among some ten thousand. Independent of the design. Both questions
+// are asked before every pose query: `cancelled` ends it at once, `hurried` as soon as it has one
+// centre (not yet the middle of its room). Either may be empty.
 std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_t seed,
-                                          const std::function<bool()>& stop);
+                                          const std::function<bool()>& cancelled,
+                                          const std::function<bool()>& hurried = {});
 
 }  // namespace macle
