@@ -30,7 +30,8 @@ class PolicyDelegate : public QStyledItemDelegate {
                           const QModelIndex&) const override {
         auto* box = new QComboBox(parent);
         box->setObjectName("policyEditor");
-        for (const DefectPolicy policy : {DefectPolicy::MustBeCutAway, DefectPolicy::MayStay})
+        for (const DefectPolicy policy :
+             {DefectPolicy::MustBeCutAway, DefectPolicy::MayStay, DefectPolicy::MayStayAtEdge})
             box->addItem(policyName(policy), static_cast<int>(policy));
         connect(box, &QComboBox::activated, this, [this, box] {
             auto* self = const_cast<PolicyDelegate*>(this);

@@ -178,7 +178,9 @@ std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
     found.largest_mm = defectBounds(defect).extent().maxCoeff();
     found.zone = zone(place);
     found.depth_mm = depth_mm(place);
-    found.forbidden = defect.policy == DefectPolicy::MustBeCutAway;
+    const bool atEdge = found.zone == "under the crown" || found.zone == "at the girdle";
+    found.forbidden = defect.policy == DefectPolicy::MustBeCutAway ||
+                      (defect.policy == DefectPolicy::MayStayAtEdge && !atEdge);
     return found;
 }
 

@@ -6,32 +6,89 @@
 
 namespace macle::archive {
 
+namespace {
+
+// A path as an SQLite address, with what is special in one written as %XX.
+std::string addressOf(const std::filesystem::path& file, const char* query) {
+    constexpr const char* kDigits = "0123456789ABCDEF";
+    std::string address = "file:";
+    for (const char c : std::filesystem::absolute(file).string()) {
+        if (std::string_view("?#%").find(c) == std::string_view::npos) {
+            address += c;
+            continue;
+        }
+        address += '%';
+        address += kDigits[static_cast<unsigned char>(c) >> 4];
+        address += kDigits[static_cast<unsigned char>(c) & 15];
+    }
+    return address + query;
+}
+
+}  // namespace
+
 Database::Database(const std::filesystem::path& file, Mode mode) : file_(file), mode_(mode) {
-    const int flags = mode == Mode::ReadUntrusted
-                          ? SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX
-                          : SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX;
+    int flags = SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_URI;
+    std::string address;
+    switch (mode) {
+        case Mode::ReadUntrusted:
+            // Stone files are replaced as a whole, so nobody writes into one while it is read, and
+            // a journal beside it would not be ours.
+            flags |= SQLITE_OPEN_READONLY;
+            address = addressOf(file, "?immutable=1");
+            break;
+        case Mode::CreateNew:
+            flags |= SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+            address = addressOf(file, "?nolock=1");
+            break;
+        case Mode::EditOwn:
+            // The draft's own lock keeps others out, on network folders too.
+            flags |= SQLITE_OPEN_READWRITE;
+            address = addressOf(file, "?nolock=1");
+            break;
+    }
     sqlite3* raw = nullptr;
-    const int code = sqlite3_open_v2(file.c_str(), &raw, flags, nullptr);
+    const int code = sqlite3_open_v2(address.c_str(), &raw, flags, nullptr);
     db_.reset(raw);
     if (code != SQLITE_OK) fail("opening");
     sqlite3_extended_result_codes(raw, 1);
-    if (mode == Mode::ReadUntrusted) {
-        sqlite3_db_config(raw, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
-        sqlite3_db_config(raw, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
-        sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
-        sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_VIEW, 0, nullptr);
-        sqlite3_limit(raw, SQLITE_LIMIT_SQL_LENGTH, 100000);
-        sqlite3_limit(raw, SQLITE_LIMIT_ATTACHED, 0);
-        run("PRAGMA cell_size_check = ON");
-        run("PRAGMA mmap_size = 0");
-    }
+    if (mode == Mode::CreateNew) return;
+    sqlite3_db_config(raw, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
+    sqlite3_db_config(raw, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
+    sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
+    sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_VIEW, 0, nullptr);
+    sqlite3_limit(raw, SQLITE_LIMIT_SQL_LENGTH, 100000);
+    sqlite3_limit(raw, SQLITE_LIMIT_ATTACHED, 0);
+    run("PRAGMA cell_size_check = ON");
+    run("PRAGMA mmap_size = 0");
+}
+
+Database Database::copyInMemory() {
+    Database copy;
+    copy.file_ = file_;
+    sqlite3* raw = nullptr;
+    const int code =
+        sqlite3_open_v2(":memory:", &raw, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, nullptr);
+    copy.db_.reset(raw);
+    if (code != SQLITE_OK) copy.fail("opening");
+    sqlite3_db_config(raw, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
+    sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
+    sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_VIEW, 0, nullptr);
+    sqlite3_backup* backup = sqlite3_backup_init(raw, "main", db_.get(), "main");
+    if (backup == nullptr) copy.fail("reading");
+    const int copied = sqlite3_backup_step(backup, -1);
+    sqlite3_backup_finish(backup);
+    if (copied != SQLITE_DONE) copy.fail("reading");
+    return copy;
 }
 
 void Database::fail(const std::string& doing) const {
     const std::string detail = db_ ? sqlite3_errmsg(db_.get()) : "out of memory";
     const int code = db_ ? sqlite3_errcode(db_.get()) & 0xff : SQLITE_NOMEM;
     const bool foreign = code == SQLITE_NOTADB || code == SQLITE_CORRUPT || code == SQLITE_ERROR;
-    if (mode_ == Mode::ReadUntrusted && foreign)
+    if (code == SQLITE_FULL)
+        throw Error(ErrorCode::Io, "The disk is full; " + file_.string() + " was not written.",
+                    "The file is as it was. Make room or choose another folder.");
+    if (mode_ != Mode::CreateNew && foreign)
         throw Error(ErrorCode::BadInput,
                     file_.string() + " is damaged or not a stone file (" + detail + ").",
                     "Use a copy of it or take the stone in again from its scan.");
@@ -77,7 +134,8 @@ Statement& Statement::bind(int parameter, const std::string& value) {
 Statement& Statement::bindBlob(int parameter, std::span<const std::byte> value) {
     // An empty span may have no address, which SQLite would take for NULL.
     const void* data = value.empty() ? "" : static_cast<const void*>(value.data());
-    if (sqlite3_bind_blob64(statement_.get(), parameter, data, value.size(), SQLITE_TRANSIENT) !=
+    // Not copied: a skin takes tens of megabytes.
+    if (sqlite3_bind_blob64(statement_.get(), parameter, data, value.size(), SQLITE_STATIC) !=
         SQLITE_OK)
         db_.fail("writing");
     return *this;

@@ -14,10 +14,15 @@ namespace macle::archive {
 
 class Database {
   public:
-    enum class Mode { ReadUntrusted, CreateNew };
+    // ReadUntrusted: read-only, defensive, no trusted schema, size limits; the file is taken as it
+    // stands, without locks and without looking at files beside it. EditOwn: a draft, opened as
+    // defensively, for writing; what a crash left half done is rolled back. Throws Error.
+    enum class Mode { ReadUntrusted, CreateNew, EditOwn };
 
-    // ReadUntrusted: read-only, defensive, no trusted schema, size limits. Throws Error.
     Database(const std::filesystem::path& file, Mode mode);
+
+    // A copy of it in memory, for changing without touching the file.
+    Database copyInMemory();
 
     void run(const std::string& sql);
     long long number(const std::string& sql);  // first column of the first row
@@ -29,8 +34,10 @@ class Database {
     struct Close {
         void operator()(sqlite3* db) const { sqlite3_close_v2(db); }
     };
+    Database() = default;
+
     std::filesystem::path file_;
-    Mode mode_;
+    Mode mode_ = Mode::ReadUntrusted;
     std::unique_ptr<sqlite3, Close> db_;
 };
 
@@ -42,7 +49,7 @@ class Statement {
     Statement& bind(int parameter, double value);
     Statement& bind(int parameter, long long value);
     Statement& bind(int parameter, const std::string& value);
-    Statement& bindBlob(int parameter, std::span<const std::byte> value);
+    Statement& bindBlob(int parameter, std::span<const std::byte> value);  // must outlive the step
     Statement& bindNull(int parameter);
 
     bool step();  // true: a row is there

@@ -9,10 +9,10 @@
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/sha256.h"
 #include "core/base/tolerance.h"
 #include "core/base/units.h"
 #include "core/bench/outline.h"
-#include "core/bench/sha256.h"
 #include "core/cut/library.h"
 
 namespace macle {

@@ -148,7 +148,8 @@ struct PolicyWord {
     const char* word;
 };
 constexpr PolicyWord kPolicies[] = {{DefectPolicy::MustBeCutAway, "must be cut away"},
-                                    {DefectPolicy::MayStay, "may stay"}};
+                                    {DefectPolicy::MayStay, "may stay"},
+                                    {DefectPolicy::MayStayAtEdge, "may stay under the crown edge"}};
 
 template <class Words>
 std::string listed(const Words& words) {

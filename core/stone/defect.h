@@ -18,7 +18,9 @@ inline constexpr double kSheetPlanar_mm = 0.01;
 }  // namespace tolerance
 
 enum class DefectKind { Crystal, Feather, Cloud, Pinpoint, Crack, GrainLine, Other };
-enum class DefectPolicy { MustBeCutAway, MayStay };
+// MayStayAtEdge: it may stay where the crown's edge hides it; left under the table or in the
+// pavilion's middle the appraisal counts it as forbidden. The fit alone does not keep it out.
+enum class DefectPolicy { MustBeCutAway, MayStay, MayStayAtEdge };
 
 struct Ellipsoid {
     Eigen::Vector3d centre_mm;
@@ -67,7 +69,7 @@ std::vector<DefectCluster> clusterByDistance(std::vector<Defect>& defects, doubl
 
 const char* kindName(DefectKind kind);                 // "crystal", "grain line", ...
 DefectKind kindFromName(const std::string& name);      // throws Error{BadInput}
-const char* policyName(DefectPolicy policy);           // "must be cut away", "may stay"
+const char* policyName(DefectPolicy policy);           // "must be cut away", "may stay", ...
 DefectPolicy policyFromName(const std::string& name);  // throws Error{BadInput}
 
 }  // namespace macle

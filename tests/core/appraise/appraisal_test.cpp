@@ -197,6 +197,25 @@ TEST(Appraisal, SortsTheMostSevereFirstAndNamesTheLargest) {
     EXPECT_THAT(appraisal.clarity, HasSubstr("Planning estimate, not a grading report."));
 }
 
+TEST(Appraisal, WhatMayStayAtTheCrownsEdgeIsForbiddenElsewhere) {
+    Stone stone = cubeStone(4.0);
+    const auto forbidden = [&](const Vector3d& place) {
+        stone.defects = {ellipsoid("feather", place, 0.02, 3, DefectPolicy::MayStayAtEdge)};
+        const Appraisal appraisal = look(stone);
+        EXPECT_EQ(appraisal.defects.size(), 1U) << place.transpose();
+        return appraisal.defects.empty() || appraisal.defects[0].forbidden;
+    };
+    EXPECT_TRUE(forbidden({0.0, 0.0, 0.3}));   // under the table
+    EXPECT_TRUE(forbidden({0.0, 0.0, -1.0}));  // in the pavilion
+    const DefectInside edge = [&] {
+        stone.defects = {
+            ellipsoid("feather", {2.4, 0.0, 0.3}, 0.02, 3, DefectPolicy::MayStayAtEdge)};
+        return look(stone).defects.at(0);
+    }();
+    EXPECT_EQ(edge.zone, "under the crown");
+    EXPECT_FALSE(edge.forbidden);
+}
+
 TEST(Appraisal, ADesignOutsideTheRoughHasNoFigures) {
     const Stone stone = cubeStone(2.0);
     Placement away = upright(3.0);

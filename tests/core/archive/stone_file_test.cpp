@@ -3,52 +3,26 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <sqlite3.h>
-#include <unistd.h>
 
 #include <cmath>
-#include <filesystem>
-#include <fstream>
 #include <random>
 
+#include "core/archive/open_lock.h"
 #include "core/base/error.h"
 #include "core/stone/sample.h"
+#include "tests/core/archive/stones.h"
 
 namespace macle {
 namespace {
 
 namespace fs = std::filesystem;
+using test::bytesOf;
+using test::fullStone;
+using test::putBytes;
+using ::testing::HasSubstr;
 
-class StoneFileTest : public ::testing::Test {
+class StoneFileTest : public test::InScratchFolder {
   protected:
-    void SetUp() override {
-        const auto* info = ::testing::UnitTest::GetInstance()->current_test_info();
-        folder_ = fs::temp_directory_path() /
-                  ("macle_archive_" + std::string(info->name()) + std::to_string(::getpid()));
-        fs::create_directories(folder_);
-        file_ = folder_ / "stone.macle";
-    }
-    void TearDown() override { fs::remove_all(folder_); }
-
-    static StoneFile sample() {
-        StoneFile content;
-        content.stone = sampleStone(2000);
-        Defect mesh;
-        mesh.name = "mesh defect";
-        mesh.kind = DefectKind::GrainLine;
-        mesh.policy = DefectPolicy::MayStay;
-        mesh.shape = octahedronStone(0.5).rough.mesh;
-        content.stone.defects.push_back(mesh);
-        Layout layout;
-        layout.name = "Layout é";
-        layout.proportions = {{"table_percent", 57.25}, {"crown_deg", 34.1}};
-        layout.placement.rotation = Eigen::Quaterniond(0.5, -0.5, 0.5, -0.5);
-        layout.placement.translation_mm = {0.1, -2.0 / 3.0, 1e-9};
-        layout.placement.size_mm = 7.123456789;
-        layout.rules.allowance_mm = 0.05;
-        content.layouts = {layout};
-        return content;
-    }
-
     void sql(const std::string& text) const {
         sqlite3* db = nullptr;
         ASSERT_EQ(sqlite3_open(file_.c_str(), &db), SQLITE_OK);
@@ -66,13 +40,10 @@ class StoneFileTest : public ::testing::Test {
             return error.message();
         }
     }
-
-    fs::path folder_;
-    fs::path file_;
 };
 
 TEST_F(StoneFileTest, GivesBackEverythingToTheLastBit) {
-    const StoneFile saved = sample();
+    const StoneFile saved = fullStone();
     saveStoneFile(saved, file_);
     const StoneFile opened = openStoneFile(file_);
     const Stone& a = saved.stone;
@@ -95,7 +66,25 @@ TEST_F(StoneFileTest, GivesBackEverythingToTheLastBit) {
     ASSERT_EQ(a.clusters.size(), b.clusters.size());
     for (std::size_t i = 0; i < a.clusters.size(); ++i)
         EXPECT_EQ(a.clusters[i].members, b.clusters[i].members);
-    ASSERT_EQ(opened.layouts.size(), 1u);
+    EXPECT_EQ(b.trusted, TrustedWeight::Scale);
+    ASSERT_TRUE(b.axes.has_value());
+    EXPECT_EQ(a.axes->rotation.coeffs(), b.axes->rotation.coeffs());
+    ASSERT_EQ(b.axes->faces.size(), 2u);
+    EXPECT_EQ(a.axes->faces[1].normal, b.axes->faces[1].normal);
+    EXPECT_EQ(b.axes->faces[1].form, FaceForm::Cube);
+    EXPECT_EQ(b.colour.body.letter, "K");
+    EXPECT_EQ(b.colour.body.hue, "yellow");
+    EXPECT_EQ(b.colour.fluorescence.strength, FluorescenceStrength::Medium);
+    EXPECT_EQ(b.colour.fluorescence.colour, "blue");
+    ASSERT_EQ(b.colour.zones.size(), 2u);
+    EXPECT_EQ(b.colour.zones[0].strength, 2);
+    EXPECT_EQ(std::get<TriangleMesh>(b.colour.zones[0].shape).vertices,
+              std::get<TriangleMesh>(a.colour.zones[0].shape).vertices);
+    EXPECT_EQ(std::get<Ellipsoid>(b.colour.zones[1].shape).halfAxes_mm,
+              Eigen::Vector3d(1.0, 2.0, 3.0));
+    EXPECT_EQ(opened.notes.form, 2);
+    EXPECT_FALSE(opened.notes.readOnly);
+    ASSERT_EQ(opened.layouts.size(), 2u);
     const Layout& layout = opened.layouts[0];
     EXPECT_EQ(layout.name, saved.layouts[0].name);
     EXPECT_EQ(layout.proportions, saved.layouts[0].proportions);
@@ -106,8 +95,8 @@ TEST_F(StoneFileTest, GivesBackEverythingToTheLastBit) {
 }
 
 TEST_F(StoneFileTest, LeavesNoSideFilesBehind) {
-    saveStoneFile(sample(), file_);
-    saveStoneFile(sample(), file_);
+    saveStoneFile(fullStone(), file_);
+    saveStoneFile(fullStone(), file_);
     openStoneFile(file_);
     int files = 0;
     for ([[maybe_unused]] const auto& entry : fs::directory_iterator(folder_))
@@ -116,86 +105,263 @@ TEST_F(StoneFileTest, LeavesNoSideFilesBehind) {
 }
 
 TEST_F(StoneFileTest, AFailedSaveKeepsTheOldFile) {
-    saveStoneFile(sample(), file_);
-    StoneFile other = sample();
+    saveStoneFile(fullStone(), file_);
+    StoneFile other = fullStone();
     other.stone.name = "other";
     EXPECT_THROW(saveStoneFile(other, folder_ / "missing" / "stone.macle"), Error);
     fs::create_directory(folder_ / "in the way");
     EXPECT_THROW(saveStoneFile(other, folder_ / "in the way"), Error);
-    EXPECT_EQ(openStoneFile(file_).stone.name, sample().stone.name);
+    EXPECT_EQ(openStoneFile(file_).stone.name, fullStone().stone.name);
 }
 
-TEST_F(StoneFileTest, OpensAReadOnlyFile) {
-    saveStoneFile(sample(), file_);
+TEST_F(StoneFileTest, OpensAReadOnlyFileSaysSoAndNeverReplacesIt) {
+    saveStoneFile(fullStone(), file_);
+    const std::string before = bytesOf(file_);
     fs::permissions(file_, fs::perms::owner_read);
-    EXPECT_EQ(openStoneFile(file_).stone.name, sample().stone.name);
+    const StoneFile opened = openStoneFile(file_);
+    EXPECT_EQ(opened.stone.name, fullStone().stone.name);
+    EXPECT_TRUE(opened.notes.readOnly);
+    EXPECT_THAT(opened.notes.why, HasSubstr("read-only"));
+    try {
+        saveStoneFile(opened, file_);
+        FAIL() << "a file marked read-only was replaced";
+    } catch (const Error& error) {
+        EXPECT_EQ(error.code(), ErrorCode::Io);
+        EXPECT_THAT(error.message(), HasSubstr("read-only"));
+        EXPECT_THAT(error.remedy(), HasSubstr("another name"));
+    }
+    EXPECT_EQ(bytesOf(file_), before);
+    EXPECT_EQ(entriesIn(folder_), 1u);
+}
+
+TEST_F(StoneFileTest, AJournalThatLiesBesideAFileIsNotObeyed) {
+    saveStoneFile(fullStone(), file_);
+    // A journal that would turn the whole file to zeros if it were rolled back.
+    sql("PRAGMA journal_mode = PERSIST; BEGIN; UPDATE stone SET done = done; COMMIT");
+    const std::string before = bytesOf(file_);
+    std::string journal = bytesOf(file_.string() + "-journal");
+    const std::string magic("\xd9\xd5\x05\xf9\x20\xa1\x63\xd7", 8);
+    journal.replace(0, 8, magic);
+    putBytes(file_.string() + "-journal", journal);
+    EXPECT_EQ(refusal(), "opened");
+    EXPECT_EQ(bytesOf(file_), before);
+    EXPECT_EQ(bytesOf(file_.string() + "-journal"), journal);
+}
+
+TEST_F(StoneFileTest, KeepsPermissionsAndLinks) {
+    saveStoneFile(fullStone(), file_);
+    fs::permissions(file_, fs::perms::owner_read | fs::perms::owner_write | fs::perms::group_read);
+    fs::create_symlink(file_, folder_ / "link.macle");
+    StoneFile other = fullStone();
+    other.stone.name = "through the link";
+    saveStoneFile(other, folder_ / "link.macle");
+    EXPECT_TRUE(fs::is_symlink(folder_ / "link.macle"));
+    EXPECT_EQ(openStoneFile(file_).stone.name, "through the link");
+    EXPECT_EQ(fs::status(file_).permissions(),
+              fs::perms::owner_read | fs::perms::owner_write | fs::perms::group_read);
+}
+
+TEST_F(StoneFileTest, NamesWithSignsOfAnAddressAreNames) {
+    file_ = folder_ / "50%20 stone?mode=memory#1.macle";
+    saveStoneFile(fullStone(), file_);
+    EXPECT_TRUE(fs::exists(file_));
+    EXPECT_EQ(openStoneFile(file_).stone.name, fullStone().stone.name);
+    EXPECT_EQ(entriesIn(folder_), 1u);
+}
+
+TEST_F(StoneFileTest, UpgradesTheFirstFormInMemoryAndLeavesTheFileAlone) {
+    fs::copy_file(fs::path(MACLE_TEST_DATA) / "old" / "form_1.macle", file_);
+    const std::string before = bytesOf(file_);
+    const StoneFile opened = openStoneFile(file_);
+    EXPECT_EQ(bytesOf(file_), before);
+    EXPECT_EQ(entriesIn(folder_), 1u);
+    EXPECT_TRUE(opened.notes.upgraded);
+    EXPECT_EQ(opened.notes.form, 1);
+    EXPECT_EQ(opened.stone.name, "octahedron");
+    EXPECT_NEAR(opened.stone.rough.volume_mm3, 1000.0 * std::sqrt(2.0) / 3.0, 1e-9);
+    ASSERT_EQ(opened.stone.defects.size(), 3u);
+    EXPECT_EQ(opened.stone.defects[0].severity, 4);
+    EXPECT_EQ(std::get<Ellipsoid>(opened.stone.defects[0].shape).rotation.coeffs(),
+              Eigen::Quaterniond(0.5, -0.5, 0.5, -0.5).coeffs());
+    EXPECT_TRUE(std::holds_alternative<Sheet>(opened.stone.defects[1].shape));
+    EXPECT_EQ(opened.stone.defects[2].policy, DefectPolicy::MayStay);
+    EXPECT_NEAR(defectVolume_mm3(opened.stone.defects[2]), 0.125 / 6.0, 1e-12);
+    ASSERT_EQ(opened.layouts.size(), 1u);
+    EXPECT_EQ(opened.layouts[0].rules.allowance_mm, 0.05);
+    EXPECT_NEAR(opened.layouts[0].placement.size_mm, 8.737, 1e-3);
+    EXPECT_TRUE(opened.history.steps.empty());
+    // Saved, it has the present form and the same content.
+    saveStoneFile(opened, file_);
+    const StoneFile again = openStoneFile(file_);
+    EXPECT_EQ(again.notes.form, 2);
+    EXPECT_EQ(again.stone.rough.mesh.vertices, opened.stone.rough.mesh.vertices);
+    EXPECT_EQ(again.layouts[0].placement.rotation.coeffs(),
+              opened.layouts[0].placement.rotation.coeffs());
 }
 
 TEST_F(StoneFileTest, RefusesANewerFileWithAReason) {
-    saveStoneFile(sample(), file_);
+    saveStoneFile(fullStone(), file_);
     sql("PRAGMA user_version = 99");
-    EXPECT_THAT(refusal(), ::testing::HasSubstr("newer"));
+    EXPECT_THAT(refusal(), HasSubstr("newer"));
 }
 
 TEST_F(StoneFileTest, RefusesAForeignDatabase) {
     sql("CREATE TABLE notes(text TEXT)");
-    EXPECT_THAT(refusal(), ::testing::HasSubstr("not a stone file"));
+    EXPECT_THAT(refusal(), HasSubstr("not a stone file"));
 }
 
 TEST_F(StoneFileTest, RefusesTriggersAndViews) {
-    saveStoneFile(sample(), file_);
-    sql("CREATE TRIGGER t AFTER INSERT ON layout BEGIN DELETE FROM stone; END");
-    EXPECT_THAT(refusal(), ::testing::HasSubstr("triggers"));
+    saveStoneFile(fullStone(), file_);
+    sql("CREATE TRIGGER t AFTER INSERT ON step BEGIN DELETE FROM stone; END");
+    EXPECT_THAT(refusal(), HasSubstr("triggers"));
+    saveStoneFile(fullStone(), file_);
+    sql("CREATE VIEW v AS SELECT * FROM stone");
+    EXPECT_THAT(refusal(), HasSubstr("triggers or views"));
+    saveStoneFile(fullStone(), file_);
+    sql("CREATE VIRTUAL TABLE t USING fts5(x)");
+    EXPECT_THAT(refusal(), HasSubstr("triggers or views"));
 }
 
 TEST_F(StoneFileTest, RefusesTextEmptyAndMissingFiles) {
-    EXPECT_THAT(refusal(), ::testing::HasSubstr("is not a file"));
+    EXPECT_THAT(refusal(), HasSubstr("is not a file"));
     std::ofstream(file_) << "";
-    EXPECT_THAT(refusal(), ::testing::HasSubstr("not a stone file"));
+    EXPECT_THAT(refusal(), HasSubstr("not a stone file"));
     std::ofstream(file_) << "solid but not a database, and long enough to have a header of its own "
                             "so that nothing mistakes it for an empty one ..............";
-    EXPECT_THAT(refusal(), ::testing::HasSubstr("not a stone file"));
+    EXPECT_THAT(refusal(), HasSubstr("not a stone file"));
 }
 
-TEST_F(StoneFileTest, RefusesValuesThatMakeNoSense) {
+TEST_F(StoneFileTest, RefusesWhatWasChangedOutsideTheProgram) {
+    const std::pair<const char*, const char*> cases[] = {
+        {"UPDATE surface SET vertices_mm = x'00'", "cut short"},
+        {"UPDATE surface SET vertices_mm = substr(vertices_mm, 1, 2400)", "not as it was saved"},
+        {"UPDATE surface SET triangles = x''", "not as it was saved"},
+        {"DELETE FROM surface", "missing"},
+        {"UPDATE stone SET rough = x'35'", "not text"},
+        {"UPDATE stone SET rough = 'none'", "not as it was saved"},
+        {"UPDATE stone SET done = 1.5", "not a whole number"},
+        {"UPDATE stone SET state = replace(state, '\"severity\":5', '\"severity\":4')",
+         "not as it was saved"},
+        {"UPDATE stone SET report = '{}'", "report"},
+        {"DELETE FROM stone", "no stone"},
+        {"INSERT INTO stone SELECT * FROM stone", "not as it was saved"},
+        {"DROP TABLE step", "not a stone file"},
+        {"INSERT INTO approval VALUES(0, '{}', '')", "not as it was saved"},
+        {"PRAGMA user_version = 0", "form number"},
+        {"PRAGMA user_version = -3", "form number"},
+    };
+    for (const auto& [change, reason] : cases) {
+        saveStoneFile(fullStone(), file_);
+        sql(change);
+        EXPECT_THAT(refusal(), HasSubstr(reason)) << change;
+        EXPECT_EQ(entriesIn(folder_), 1u);
+    }
+}
+
+// The old form had no seal: every value is checked for itself.
+TEST_F(StoneFileTest, RefusesValuesThatMakeNoSenseInTheFirstForm) {
     const std::pair<const char*, const char*> cases[] = {
         {"UPDATE stone SET vertices_mm = x'00'", "cut short"},
-        {"UPDATE stone SET vertices_mm = substr(vertices_mm, 1, 2400)", "does not exist"},
+        {"UPDATE stone SET vertices_mm = substr(vertices_mm, 1, 24)", "does not exist"},
         {"UPDATE stone SET name = x'35'", "not text"},
+        {"UPDATE stone SET material = 'cheese'", "cheese"},
         {"UPDATE stone SET scale_ct = 'heavy'", "not a number"},
+        {"UPDATE stone SET scale_ct = -2.0", "above zero"},
+        {"UPDATE stone SET triangles = substr(triangles, 1, 84)", "open"},
         {"DELETE FROM stone", "no stone"},
         {"UPDATE defect SET severity = 77", "severity"},
         {"UPDATE defect SET shape = 'cloud of doom'", "unknown shape"},
         {"UPDATE defect SET numbers = x''", "damaged"},
+        {"UPDATE defect SET cluster = 5", "cluster"},
         {"UPDATE layout SET size_mm = -1.0", "placement"},
         {"UPDATE layout SET rotation_w = 9.0", "placement"},
         {"UPDATE layout SET proportions = '{'", "proportions"},
         {"DROP TABLE layout", "not a stone file"},
     };
     for (const auto& [change, reason] : cases) {
-        saveStoneFile(sample(), file_);
+        fs::copy_file(fs::path(MACLE_TEST_DATA) / "old" / "form_1.macle", file_,
+                      fs::copy_options::overwrite_existing);
         sql(change);
-        EXPECT_THAT(refusal(), ::testing::HasSubstr(reason)) << change;
+        EXPECT_THAT(refusal(), HasSubstr(reason)) << change;
     }
 }
 
-TEST_F(StoneFileTest, AFlippedByteOrACutNeverCrashes) {
-    saveStoneFile(sample(), file_);
-    std::ifstream in(file_, std::ios::binary);
-    const std::string whole((std::istreambuf_iterator<char>(in)), {});
+TEST_F(StoneFileTest, AFlippedByteIsRefusedOrChangesNothingAndACutIsRefused) {
+    saveStoneFile(fullStone(), file_);
+    const std::string whole = bytesOf(file_);
     std::mt19937 random(5);
-    int refused = 0;
-    for (int i = 0; i < 60; ++i) {
+    int refused = 0, harmless = 0;
+    for (int i = 0; i < 120; ++i) {
         std::string bad = whole;
-        if (i % 3 == 0)
+        if (i % 3 == 0) {
             bad.resize(random() % whole.size());
-        else
-            bad[i % 3 == 1 ? random() % 4096 : random() % whole.size()] ^=
-                static_cast<char>(1 + random() % 255);
-        std::ofstream(file_, std::ios::binary | std::ios::trunc) << bad;
-        if (refusal() != "opened") ++refused;
+        } else {
+            const std::size_t at = i % 3 == 1 ? random() % 4096 : random() % whole.size();
+            bad[at] = static_cast<char>(bad[at] ^ static_cast<char>(1 + random() % 255));
+        }
+        putBytes(file_, bad);
+        if (refusal() != "opened") {
+            ++refused;
+            continue;
+        }
+        ++harmless;
+        ASSERT_NE(i % 3, 0) << "a cut was not noticed";
+        // In room that holds nothing: all of the content is what was saved.
+        const StoneFile opened = openStoneFile(file_);
+        const StoneFile saved = fullStone();
+        ASSERT_EQ(opened.stone.rough.mesh.vertices, saved.stone.rough.mesh.vertices);
+        ASSERT_EQ(opened.stone.name, saved.stone.name);
+        ASSERT_EQ(opened.stone.defects.size(), saved.stone.defects.size());
+        ASSERT_EQ(opened.layouts[1].placement.size_mm, saved.layouts[1].placement.size_mm);
     }
-    EXPECT_GE(refused, 20);  // every cut is noticed; a flipped byte in a coordinate need not be
+    EXPECT_GE(refused, 70);
+    EXPECT_EQ(refused + harmless, 120);
+}
+
+TEST_F(StoneFileTest, ASecondProgramIsToldAndMayFollowTheFirst) {
+    saveStoneFile(fullStone(), file_);
+    OpenLock first, second;
+    EXPECT_TRUE(first.take(file_));
+    EXPECT_FALSE(second.take(file_));
+    EXPECT_FALSE(second.held());
+    EXPECT_EQ(OpenLock::holderOf(file_), "process " + std::to_string(::getpid()));
+    // Reading goes on; the saved file is another one, which the saver takes anew.
+    EXPECT_EQ(refusal(), "opened");
+    saveStoneFile(fullStone(), file_);
+    EXPECT_TRUE(first.take(file_));
+    EXPECT_FALSE(second.take(file_));
+    first.release();
+    EXPECT_TRUE(second.take(file_));
+    EXPECT_THROW(first.take(folder_ / "missing.macle"), Error);
+}
+
+TEST_F(StoneFileTest, LayoutsGoOutAndComeBackAsJson) {
+    const StoneFile content = fullStone();
+    const fs::path list = folder_ / "layouts.json";
+    writeLayouts(content.layouts, list);
+    const auto again = readLayouts(list);
+    ASSERT_EQ(again.size(), 2u);
+    EXPECT_EQ(again[0].name, content.layouts[0].name);
+    EXPECT_EQ(again[1].placement.translation_mm, content.layouts[1].placement.translation_mm);
+    EXPECT_EQ(again[1].proportions, content.layouts[1].proportions);
+    const std::pair<const char*, const char*> bad[] = {
+        {"{", "line 1: this is not readable"},
+        {"[]", "must be an object"},
+        {"{}", "layouts: it is missing"},
+        {"{\"layouts\": 3}", "must be a list"},
+        {"{\"layouts\": [{\"name\": 3}]}", "layout 1, name: it must be a text"},
+        {"{\"layouts\": [{\"nam\": 3}]}", "layout 1: there is no field 'nam'"},
+    };
+    for (const auto& [text, reason] : bad) {
+        putBytes(list, text);
+        try {
+            readLayouts(list);
+            ADD_FAILURE() << text;
+        } catch (const Error& error) {
+            EXPECT_THAT(error.message(), HasSubstr(reason));
+            EXPECT_THAT(error.remedy(), HasSubstr("schema"));
+        }
+    }
 }
 
 TEST(SampleStones, AreWhatTheirGeneratorMakes) {

@@ -209,7 +209,8 @@ TEST(DefectNames, GoThereAndBack) {
          {DefectKind::Crystal, DefectKind::Feather, DefectKind::Cloud, DefectKind::Pinpoint,
           DefectKind::Crack, DefectKind::GrainLine, DefectKind::Other})
         EXPECT_EQ(kindFromName(kindName(kind)), kind);
-    for (const DefectPolicy policy : {DefectPolicy::MustBeCutAway, DefectPolicy::MayStay})
+    for (const DefectPolicy policy :
+         {DefectPolicy::MustBeCutAway, DefectPolicy::MayStay, DefectPolicy::MayStayAtEdge})
         EXPECT_EQ(policyFromName(policyName(policy)), policy);
     EXPECT_STREQ(kindName(DefectKind::GrainLine), "grain line");
     EXPECT_STREQ(policyName(DefectPolicy::MustBeCutAway), "must be cut away");

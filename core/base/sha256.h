@@ -1,4 +1,5 @@
-// SHA-256 (FIPS 180-4), for the identity printed on a plan sheet. Not for secrets.
+// SHA-256 (FIPS 180-4), for the identity of plan sheets, stored surfaces and approvals. Not for
+// secrets.
 #pragma once
 
 #include <array>

@@ -1,4 +1,4 @@
-#include "core/bench/sha256.h"
+#include "core/base/sha256.h"
 
 #include <gtest/gtest.h>
 

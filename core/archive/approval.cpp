@@ -1,0 +1,108 @@
+#include "core/archive/approval.h"
+
+#include "core/archive/history.h"
+#include "core/archive/state_json.h"
+#include "core/base/error.h"
+#include "core/base/sha256.h"
+
+namespace macle {
+namespace {
+
+using archive::Json;
+using defect_json::need;
+using defect_json::numberOf;
+using defect_json::Place;
+using defect_json::textOf;
+
+// What an approval stands on; without who, when and the figures.
+Json inputs(const Stone& stone, const Layout& layout) {
+    SurfaceShelf unused;
+    return {{"rough", SurfaceShelf::nameOf(stone.rough.mesh)},
+            {"density_g_cm3", stone.material.density_g_cm3},
+            {"stone", archive::stoneJson(stone, unused)},
+            {"layout", archive::layoutJson(layout)}};
+}
+
+std::string canonical(const Json& json) {
+    return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+Place placeOf() {
+    return {"The approval", 0, ""};
+}
+
+}  // namespace
+
+Approval approve(const Stone& stone, const Layout& layout, const std::string& by,
+                 const std::string& note, const std::map<std::string, double>& figures) {
+    if (by.find_first_not_of(" \t") == std::string::npos)
+        throw Error(ErrorCode::BadUsage, "An approval needs the name of who approves.",
+                    "Enter a name.");
+    const Json snapshot = {
+        {"approved", {{"by", by}, {"at_utc", utcNow()}, {"note", note}, {"figures", figures}}},
+        {"inputs", inputs(stone, layout)}};
+    const std::string text = canonical(snapshot);
+    return readApproval(text, sha256Hex(text));
+}
+
+Approval readApproval(const std::string& snapshot, const std::string& sha256) {
+    const Json json = archive::parse(snapshot, "snapshot of an approval");
+    const Place place = placeOf();
+    defect_json::allowOnly(json, place, {"approved", "inputs"});
+    const Json& approved = need(json, place, "approved");
+    const Place here = place.inside("approved");
+    defect_json::allowOnly(approved, here, {"by", "at_utc", "note", "figures"});
+    Approval approval;
+    approval.by = textOf(need(approved, here, "by"), here.inside("by"));
+    approval.at_utc = textOf(need(approved, here, "at_utc"), here.inside("at_utc"));
+    approval.note = textOf(need(approved, here, "note"), here.inside("note"));
+    const Json& figures = need(approved, here, "figures");
+    if (!figures.is_object()) defect_json::reject(here.inside("figures"), "it must be an object.");
+    for (const auto& [key, value] : figures.items())
+        approval.figures[key] = numberOf(value, here.inside("figures").inside(key));
+    approval.snapshot = snapshot;
+    approval.sha256 = sha256;
+    approval.intact = sha256Hex(snapshot) == sha256;
+    approval.layout = approvedLayout(approval).name;
+    return approval;
+}
+
+Layout approvedLayout(const Approval& approval) {
+    const Json json = archive::parse(approval.snapshot, "snapshot of an approval");
+    const Place place = placeOf();
+    const Json& inputsThen = need(json, place, "inputs");
+    if (!inputsThen.is_object())
+        defect_json::reject(place.inside("inputs"), "it must be an object.");
+    return archive::layoutFrom(need(inputsThen, place, "layout"), place.inside("layout"));
+}
+
+LayoutState layoutState(const Stone& stone, const Layout& layout,
+                        const std::vector<Approval>& approvals) {
+    if (approvals.empty()) return LayoutState::Draft;
+    const Json now = inputs(stone, layout);
+    LayoutState state = LayoutState::Draft;
+    for (const Approval& approval : approvals) {
+        if (!approval.intact) continue;
+        const bool ofThis =
+            archive::parse(approval.snapshot, "snapshot of an approval").at("inputs") == now;
+        if (ofThis)
+            state = LayoutState::Approved;
+        else if (state == LayoutState::Approved)
+            state = LayoutState::Replaced;
+    }
+    return state;
+}
+
+const char* layoutStateName(LayoutState state) {
+    switch (state) {
+        case LayoutState::Draft:
+            return "draft";
+        case LayoutState::Approved:
+            return "approved";
+        case LayoutState::Replaced:
+            return "replaced";
+    }
+    return "draft";
+}
+
+}  // namespace macle

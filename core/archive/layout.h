@@ -1,0 +1,28 @@
+// Layout: one whole way of cutting the rough, and lists of them as JSON files
+// (resources/schemas/layouts.schema.json).
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "core/cut/placement.h"
+#include "core/fit/fit_rules.h"
+
+namespace macle {
+
+// For now one stone from it.
+struct Layout {
+    std::string name = "Layout 1";
+    std::string cut = "round";
+    std::map<std::string, double> proportions;
+    Placement placement;
+    FitRules rules;
+};
+
+// Throws Error{NotFound, BadInput, Io}; BadInput says which layout and field.
+std::vector<Layout> readLayouts(const std::filesystem::path& file);
+void writeLayouts(const std::vector<Layout>& layouts, const std::filesystem::path& file);
+
+}  // namespace macle

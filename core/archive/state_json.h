@@ -1,0 +1,30 @@
+// What can change about an open stone, as JSON: all of a Stone but its rough, and its layouts.
+// The one form in which the stone file, its history and its approvals hold it. Keys are sorted and
+// numbers exact, so equal states give equal text. Private to archive.
+#pragma once
+
+#include <nlohmann/json.hpp>
+#include <vector>
+
+#include "core/archive/layout.h"
+#include "core/archive/surface_shelf.h"
+#include "core/stone/defect_json.h"
+#include "core/stone/stone.h"
+
+namespace macle::archive {
+
+using Json = nlohmann::json;
+
+// Surfaces of defects and colour zones go onto the shelf.
+Json stoneJson(const Stone& stone, SurfaceShelf& shelf);
+Json layoutJson(const Layout& layout);
+Json layoutsJson(const std::vector<Layout>& layouts);
+
+// Fills all of `stone` but its rough. Throws Error{BadInput} saying which entry and field.
+void readStone(const Json& json, const SurfaceShelf& shelf, Stone& stone);
+Layout layoutFrom(const Json& json, const defect_json::Place& place);
+std::vector<Layout> layoutsFrom(const Json& json, const std::string& source);
+
+Json parse(const std::string& text, const char* what);  // Error{BadInput} when it is not JSON
+
+}  // namespace macle::archive
