@@ -1,19 +1,12 @@
 #include "app/window/document.h"
 
-#include <QUndoCommand>
+#include <algorithm>
 #include <utility>
 
 #include "core/base/error.h"
 #include "core/cut/library.h"
 
 namespace macle::app {
-
-struct Document::StoneFacts {
-    std::string name;
-    std::optional<double> scale_ct;
-    std::vector<Defect> defects;
-    std::vector<DefectCluster> clusters;
-};
 
 bool sameLayout(const Layout& a, const Layout& b) {
     return a.name == b.name && a.cut == b.cut && a.proportions == b.proportions &&
@@ -23,62 +16,14 @@ bool sameLayout(const Layout& a, const Layout& b) {
            a.rules.allowance_mm == b.rules.allowance_mm;
 }
 
-class LayoutEdit : public QUndoCommand {
-  public:
-    LayoutEdit(Document& document, const QString& name, int index, Layout before, Layout after,
-               int gesture)
-        : QUndoCommand(name),
-          document_(document),
-          index_(index),
-          before_(std::move(before)),
-          after_(std::move(after)),
-          gesture_(gesture) {}
-
-    void undo() override { document_.setLayout(index_, before_); }
-    void redo() override { document_.setLayout(index_, after_); }
-    int id() const override { return gesture_ == 0 ? -1 : 1; }
-
-    bool mergeWith(const QUndoCommand* other) override {
-        const auto* next = static_cast<const LayoutEdit*>(other);
-        if (next->gesture_ != gesture_ || next->index_ != index_) return false;
-        after_ = next->after_;
-        setObsolete(sameLayout(before_, after_));
-        return true;
-    }
-
-  private:
-    Document& document_;
-    int index_;
-    Layout before_;
-    Layout after_;
-    int gesture_;
-};
-
-class StoneEdit : public QUndoCommand {
-  public:
-    StoneEdit(Document& document, const QString& name, Document::StoneFacts before,
-              Document::StoneFacts after)
-        : QUndoCommand(name),
-          document_(document),
-          before_(std::move(before)),
-          after_(std::move(after)) {}
-
-    void undo() override { document_.setFacts(before_); }
-    void redo() override { document_.setFacts(after_); }
-
-  private:
-    Document& document_;
-    Document::StoneFacts before_;
-    Document::StoneFacts after_;
-};
-
-Document::Document(QObject* parent) : QObject(parent) {
-    connect(&history_, &QUndoStack::cleanChanged, this,
+Document::Document(QObject* parent)
+    : QObject(parent), history_([this](History::State state) { apply(std::move(state)); }) {
+    connect(&history_, &EditHistory::cleanChanged, this,
             [this] { Q_EMIT modifiedChanged(isModified()); });
 }
 
 Document::~Document() {
-    // The stack reports its own clearing; nobody must hear it from a dying document.
+    // Nobody must hear a dying document.
     history_.disconnect(this);
 }
 
@@ -90,16 +35,31 @@ const Layout& Document::layout() const {
 
 void Document::reset(std::shared_ptr<const Stone> stone, std::vector<Layout> layouts,
                      std::filesystem::path path) {
-    if (layouts.empty()) layouts.emplace_back();
-    for (const Layout& layout : layouts)
+    Content content;
+    content.stone = std::move(stone);
+    content.layouts = std::move(layouts);
+    content.path = std::move(path);
+    reset(std::move(content));
+}
+
+void Document::reset(Content content) {
+    const bool fresh = content.layouts.empty();
+    if (fresh) content.layouts.emplace_back();
+    for (const Layout& layout : content.layouts)
         makeDesign(layout.cut, layout.proportions);
-    stone_ = std::move(stone);
-    layouts_ = std::move(layouts);
+    // Steps of a file without layouts would not know the one made for it.
+    if (fresh) content.history = {};
+    stone_ = std::move(content.stone);
+    layouts_ = std::move(content.layouts);
     current_ = 0;
     ++roughNumber_;
-    path_ = std::move(path);
-    neverSaved_ = path_.empty();
-    history_.clear();
+    path_ = std::move(content.path);
+    neverSaved_ = path_.empty() || content.recovered;
+    approvals_ = std::move(content.approvals);
+    approvalsSaved_ = true;
+    notes_ = std::move(content.notes);
+    lock_ = std::move(content.lock);
+    history_.reset(stone_, layouts_, std::move(content.history));
     Q_EMIT opened();
     Q_EMIT pathChanged();
     Q_EMIT modifiedChanged(isModified());
@@ -112,7 +72,11 @@ void Document::close() {
     ++roughNumber_;
     path_.clear();
     neverSaved_ = false;
-    history_.clear();
+    approvals_.clear();
+    approvalsSaved_ = true;
+    notes_ = {};
+    lock_.release();
+    history_.reset(nullptr, {}, {});
     Q_EMIT opened();
     Q_EMIT pathChanged();
     Q_EMIT modifiedChanged(false);
@@ -120,22 +84,54 @@ void Document::close() {
 
 void Document::save(const std::filesystem::path& path) {
     require(isOpen(), "a stone is open");
-    saveStoneFile(StoneFile{*stone_, layouts_}, path);
+    OpenLock lock;
+    std::error_code fault;
+    const bool ours = lock_.held() && std::filesystem::equivalent(path, path_, fault);
+    if (!ours && std::filesystem::exists(path, fault) && !lock.take(path))
+        throw Error(
+            ErrorCode::Io,
+            path.string() + " is open in " + OpenLock::holderOf(path) + ", so it was not replaced.",
+            "Close it there, or save under another name.");
+    StoneFile content{*stone_, layouts_};
+    content.history = history_.steps().toRecord();
+    content.approvals = approvals_;
+    saveStoneFile(content, path);
+    // The file of that name is another one now.
+    lock_.release();
+    lock_.take(path);
     path_ = path;
+    notes_ = {};
     neverSaved_ = false;
+    approvalsSaved_ = true;
     history_.setClean();
+    Q_EMIT saved();
     Q_EMIT pathChanged();
     Q_EMIT modifiedChanged(false);
 }
 
 bool Document::isModified() const {
-    return isOpen() && (neverSaved_ || !history_.isClean());
+    return isOpen() && (neverSaved_ || !approvalsSaved_ || !history_.isClean());
+}
+
+void Document::approveLayout(const std::string& by, const std::string& note,
+                             const std::map<std::string, double>& figures) {
+    approvals_.push_back(approve(*stone_, layout(), by, note, figures));
+    approvalsSaved_ = false;
+    Q_EMIT modifiedChanged(true);
+    Q_EMIT edited();
+}
+
+LayoutState Document::currentState() const {
+    return layoutState(*stone_, layout(), approvals_);
 }
 
 void Document::changeLayout(const QString& name, const Layout& after, int gesture) {
     if (sameLayout(layout(), after)) return;
     makeDesign(after.cut, after.proportions);
-    history_.push(new LayoutEdit(*this, name, current_, layout(), after, gesture));
+    layouts_[static_cast<std::size_t>(current_)] = after;
+    history_.record(name, gesture, stone_, layouts_);
+    Q_EMIT layoutChanged();
+    Q_EMIT edited();
 }
 
 void Document::placeCut(const QString& name, const Placement& placement, int gesture) {
@@ -164,48 +160,69 @@ void Document::changeCut(const std::string& cut) {
 
 void Document::changeDefects(const QString& name, std::vector<Defect> defects,
                              std::vector<DefectCluster> clusters) {
-    StoneFacts after = facts();
-    after.defects = std::move(defects);
-    after.clusters = std::move(clusters);
-    pushFacts(name, std::move(after));
+    Stone changed = *stone_;
+    changed.defects = std::move(defects);
+    changed.clusters = std::move(clusters);
+    changeStone(name, std::move(changed));
 }
 
 void Document::changeScaleWeight(std::optional<double> scale_ct) {
     if (stone_->scale_ct == scale_ct) return;
-    StoneFacts after = facts();
-    after.scale_ct = scale_ct;
-    pushFacts(tr("Scale weight"), std::move(after));
+    Stone changed = *stone_;
+    changed.scale_ct = scale_ct;
+    changeStone(tr("Scale weight"), std::move(changed));
+}
+
+void Document::changeTrusted(TrustedWeight trusted) {
+    if (stone_->trusted == trusted) return;
+    Stone changed = *stone_;
+    changed.trusted = trusted;
+    changeStone(trusted == TrustedWeight::Scale ? tr("Trust the scale") : tr("Trust the scan"),
+                std::move(changed));
+}
+
+void Document::changeAxes(const QString& name, std::optional<CrystalAxes> axes) {
+    Stone changed = *stone_;
+    changed.axes = std::move(axes);
+    changeStone(name, std::move(changed));
+}
+
+void Document::changeColour(ColourRecord colour) {
+    check(colour);
+    Stone changed = *stone_;
+    changed.colour = std::move(colour);
+    changeStone(tr("Colour and fluorescence"), std::move(changed));
 }
 
 void Document::renameStone(const std::string& name) {
     if (name.empty() || stone_->name == name) return;
-    StoneFacts after = facts();
-    after.name = name;
-    pushFacts(tr("Rename stone"), std::move(after));
+    Stone changed = *stone_;
+    changed.name = name;
+    changeStone(tr("Rename stone"), std::move(changed));
 }
 
-void Document::pushFacts(const QString& name, StoneFacts after) {
-    history_.push(new StoneEdit(*this, name, facts(), std::move(after)));
-}
-
-Document::StoneFacts Document::facts() const {
-    return {stone_->name, stone_->scale_ct, stone_->defects, stone_->clusters};
-}
-
-void Document::setFacts(const StoneFacts& facts) {
-    auto stone = std::make_shared<Stone>(*stone_);
-    stone->name = facts.name;
-    stone->scale_ct = facts.scale_ct;
-    stone->defects = facts.defects;
-    stone->clusters = facts.clusters;
-    stone_ = std::move(stone);
+void Document::changeStone(const QString& name, Stone changed) {
+    stone_ = std::make_shared<const Stone>(std::move(changed));
+    history_.record(name, 0, stone_, layouts_);
     Q_EMIT stoneChanged();
+    Q_EMIT edited();
 }
 
-void Document::setLayout(int index, const Layout& layout) {
-    layouts_[static_cast<std::size_t>(index)] = layout;
-    current_ = index;
-    Q_EMIT layoutChanged();
+void Document::apply(History::State state) {
+    const bool stoneDiffers = state.stone != stone_;
+    bool layoutsDiffer = state.layouts.size() != layouts_.size();
+    for (std::size_t i = 0; i < state.layouts.size() && i < layouts_.size(); ++i)
+        if (!sameLayout(state.layouts[i], layouts_[i])) {
+            // What changed is what the planner wants to see.
+            if (!layoutsDiffer) current_ = static_cast<int>(i);
+            layoutsDiffer = true;
+        }
+    stone_ = std::move(state.stone);
+    layouts_ = std::move(state.layouts);
+    current_ = std::clamp(current_, 0, std::max(0, static_cast<int>(layouts_.size()) - 1));
+    if (stoneDiffers) Q_EMIT stoneChanged();
+    if (layoutsDiffer) Q_EMIT layoutChanged();
+    Q_EMIT edited();
 }
 
 }  // namespace macle::app

@@ -5,12 +5,13 @@
 #pragma once
 
 #include <QObject>
-#include <QUndoStack>
 #include <filesystem>
 #include <memory>
 #include <string>
 #include <vector>
 
+#include "app/window/edit_history.h"
+#include "core/archive/open_lock.h"
 #include "core/archive/stone_file.h"
 
 namespace macle::app {
@@ -30,14 +31,37 @@ class Document : public QObject {
     int currentLayout() const { return current_; }
     const Layout& layout() const;
 
-    // Replaces everything; clears the history. `path` is empty when the content has no stone file.
+    // Everything that is opened at once. `path` is empty when the content has no stone file.
+    struct Content {
+        std::shared_ptr<const Stone> stone;
+        std::vector<Layout> layouts;
+        std::filesystem::path path;
+        HistoryRecord history;
+        std::vector<Approval> approvals;
+        FileNotes notes;
+        OpenLock lock;           // of the file; not held when it is only looked at
+        bool recovered = false;  // from a draft: not saved yet
+    };
+    void reset(Content content);
     void reset(std::shared_ptr<const Stone> stone, std::vector<Layout> layouts,
                std::filesystem::path path);
     void close();
 
     const std::filesystem::path& path() const { return path_; }
-    void save(const std::filesystem::path& path);  // throws Error
+    // Why saving under the present name would be refused; empty when it would not.
+    const std::string& readOnlyWhy() const { return notes_.why; }
+    const FileNotes& notes() const { return notes_; }
+    // Throws Error, also when another program has that file open; nothing is lost then.
+    void save(const std::filesystem::path& path);
     bool isModified() const;
+    bool neverSaved() const { return neverSaved_; }
+    OpenLock giveUpLock() { return std::move(lock_); }  // to the one who opens the file again
+
+    const std::vector<Approval>& approvals() const { return approvals_; }
+    // Freezes the current layout as approved. Not undone: a later approval replaces it.
+    void approveLayout(const std::string& by, const std::string& note,
+                       const std::map<std::string, double>& figures);
+    LayoutState currentState() const;
 
     // Edits. `gesture`: edits with the same non-zero number are undone in one step.
     void changeLayout(const QString& name, const Layout& layout, int gesture = 0);
@@ -47,10 +71,13 @@ class Document : public QObject {
     void changeDefects(const QString& name, std::vector<Defect> defects,
                        std::vector<DefectCluster> clusters);
     void changeScaleWeight(std::optional<double> scale_ct);
+    void changeTrusted(TrustedWeight trusted);
+    void changeAxes(const QString& name, std::optional<CrystalAxes> axes);
+    void changeColour(ColourRecord colour);  // throws Error for a record that makes no sense
     void renameStone(const std::string& name);
 
     int newGesture() { return ++lastGesture_; }
-    QUndoStack* history() { return &history_; }
+    EditHistory* history() { return &history_; }
 
   Q_SIGNALS:
     void opened();         // another stone, or none
@@ -58,24 +85,25 @@ class Document : public QObject {
     void layoutChanged();  // cut, proportions, placement or rules of the current layout
     void modifiedChanged(bool modified);
     void pathChanged();
+    void edited();  // something that belongs into a draft changed
+    void saved();
 
   private:
-    friend class LayoutEdit;
-    friend class StoneEdit;
-    struct StoneFacts;  // all of a stone but its rough
-    void setLayout(int index, const Layout& layout);
-    void setFacts(const StoneFacts& facts);
-    StoneFacts facts() const;
-    void pushFacts(const QString& name, StoneFacts after);
+    void changeStone(const QString& name, Stone changed);
+    void apply(History::State state);
 
     std::shared_ptr<const Stone> stone_;
     int roughNumber_ = 0;
     std::vector<Layout> layouts_;
     int current_ = 0;
     std::filesystem::path path_;
-    bool neverSaved_ = false;  // taken in from a mesh
+    bool neverSaved_ = false;  // taken in from a mesh, or recovered
+    bool approvalsSaved_ = true;
+    std::vector<Approval> approvals_;
+    FileNotes notes_;
+    OpenLock lock_;
     int lastGesture_ = 0;
-    QUndoStack history_;
+    EditHistory history_;
 };
 
 bool sameLayout(const Layout& a, const Layout& b);

@@ -83,6 +83,8 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
 
 MainWindow::~MainWindow() {
     document_.disconnect(this);
+    document_.history()->disconnect(this);
+    keeper_.disconnect(this);
     delete job_.data();
 }
 
@@ -96,6 +98,7 @@ void MainWindow::connectParts() {
     connect(sheet_, &QAction::triggered, this, &MainWindow::askSheet);
     connect(picture_, &QAction::triggered, this, &MainWindow::askPicture);
     connect(report_, &QAction::triggered, this, &MainWindow::showReport);
+    connect(history_, &QAction::triggered, this, &MainWindow::showHistory);
     connect(quit_, &QAction::triggered, this, &QWidget::close);
     connect(largest_, &QAction::triggered, this, &MainWindow::largestHere);
     connect(settle_, &QAction::triggered, this, &MainWindow::settleHere);
@@ -127,6 +130,13 @@ void MainWindow::connectParts() {
     connect(&document_, &Document::layoutChanged, this, &MainWindow::displayLayout);
     connect(&document_, &Document::modifiedChanged, this, &MainWindow::updateTitle);
     connect(&document_, &Document::pathChanged, this, &MainWindow::updateTitle);
+    connect(document_.history(), &EditHistory::changed, this, &MainWindow::updateActions);
+    connect(document_.history(), &EditHistory::troubled, this, &MainWindow::showError);
+    connect(&keeper_, &Keeper::troubled, this, [this](const Error& error) {
+        stage_->setHint(tr("The work is not kept safe: %1 %2")
+                            .arg(QString::fromStdString(error.message()),
+                                 QString::fromStdString(error.remedy())));
+    });
 
     connect(&workshop_, &Workshop::figuresReady, this, &MainWindow::displayFigures);
     connect(&workshop_, &Workshop::preparedChanged, this, [this] {
@@ -361,7 +371,7 @@ void MainWindow::updateActions() {
     const bool ready = open && idle && workshop_.prepared() != nullptr;
     for (QAction* action : {open_, sample_})
         action->setEnabled(idle);
-    for (QAction* action : {addDefects_, save_, saveAs_, report_})
+    for (QAction* action : {addDefects_, save_, saveAs_, report_, history_})
         action->setEnabled(open && idle);
     for (QAction* action : {export_, sheet_, largest_, settle_, best_})
         action->setEnabled(ready);
@@ -385,6 +395,7 @@ void MainWindow::updateTitle() {
         if (!document_.path().empty())
             name = QString::fromStdU16String(document_.path().filename().u16string());
     }
+    if (!document_.readOnlyWhy().empty()) name = tr("%1 (to look at only)").arg(name);
     setWindowTitle(tr("%1[*] – Macle").arg(name));
     setWindowModified(document_.isModified());
 }
@@ -422,7 +433,9 @@ void MainWindow::endJob() {
 }
 
 bool MainWindow::mayDiscard() {
-    if (!document_.isModified() || document_.history()->isClean()) return true;
+    // A scan that was only looked at is there to be opened again.
+    const bool onlyLookedAt = document_.path().empty() && document_.history()->count() == 0;
+    if (!document_.isModified() || onlyLookedAt) return true;
     QMessageBox box(QMessageBox::Question, tr("Macle"),
                     tr("%1 has changes that are not saved.")
                         .arg(QString::fromStdString(document_.stone()->name)),
@@ -458,6 +471,8 @@ void MainWindow::closeEvent(QCloseEvent* event) {
     settings.setValue(kGeometryKey, saveGeometry());
     settings.setValue(kColumnsKey, columns_->saveState());
     if (job_) job_->cancel();
+    // The work is saved or was given up just now.
+    keeper_.letGo();
     event->accept();
 }
 

@@ -11,6 +11,7 @@
 #include "app/window/cut_panel.h"
 #include "app/window/document.h"
 #include "app/window/job.h"
+#include "app/window/keeper.h"
 #include "app/window/result_panel.h"
 #include "app/window/stage.h"
 #include "app/window/theme.h"
@@ -44,6 +45,11 @@ class MainWindow : public QMainWindow {
     void writeSheetTo(const std::filesystem::path& path);
     void writePictureTo(const std::filesystem::path& path);
 
+    // Asks about work that was not saved when the program ended, when there is some.
+    void offerRecovery();
+    void recover(const DraftInfo& draft);
+    Keeper& keeper() { return keeper_; }
+
     void setThemeChoice(ThemeChoice choice);
 
   protected:
@@ -55,8 +61,7 @@ class MainWindow : public QMainWindow {
   private:
     struct Opened {
         std::shared_ptr<Prepared> prepared;
-        std::vector<Layout> layouts;
-        std::filesystem::path path;
+        Document::Content content;
     };
 
     // main_window_actions.cpp
@@ -94,7 +99,9 @@ class MainWindow : public QMainWindow {
     void askPicture();
     void showReport();
     void open(const QString& title, const std::function<StoneFile(Progress&)>& read,
-              const std::filesystem::path& path);
+              const std::filesystem::path& path, const std::filesystem::path& draft = {});
+    void tellFileNotes(bool heldElsewhere, const std::string& holder);
+    void showHistory();
     QString suggestedName(const QString& ending) const;
 
     // main_window_fit.cpp
@@ -106,6 +113,7 @@ class MainWindow : public QMainWindow {
     void endSearch();
 
     Document document_;
+    Keeper keeper_{document_, draftsFolder()};
     Workshop workshop_;
     QPointer<Job> job_;
 
@@ -145,6 +153,7 @@ class MainWindow : public QMainWindow {
     QAction* quit_ = nullptr;
     QAction* undo_ = nullptr;
     QAction* redo_ = nullptr;
+    QAction* history_ = nullptr;
     QAction* largest_ = nullptr;
     QAction* settle_ = nullptr;
     QAction* best_ = nullptr;

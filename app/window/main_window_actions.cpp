@@ -6,7 +6,6 @@
 #include <QMenu>
 #include <QMenuBar>
 #include <QTextBrowser>
-#include <QUndoStack>
 #include <QVBoxLayout>
 
 #include "app/window/main_window.h"
@@ -90,6 +89,8 @@ void MainWindow::makeActions() {
     redo_ = document_.history()->createRedoAction(this, tr("&Redo"));
     redo_->setShortcuts({QKeySequence("Ctrl+Shift+Z"), QKeySequence("Ctrl+Y")});
     redo_->setObjectName("redo");
+    history_ = addCommand("history", tr("&History…"), QKeySequence("Ctrl+Shift+H"),
+                          tr("The edits by name; go back or forth to any of them"));
 
     largest_ = addCommand("largestHere", tr("&Largest here"), QKeySequence("Ctrl+L"),
                           tr("Size the cut to the largest that fits at this place and turn"));
@@ -183,7 +184,7 @@ void MainWindow::makeMenus() {
     stone->addAction(quit_);
 
     QMenu* change = menuBar()->addMenu(tr("&Edit"));
-    change->addActions({undo_, redo_});
+    change->addActions({undo_, redo_, history_});
 
     QMenu* cut = menuBar()->addMenu(tr("&Cut"));
     cut->addActions({largest_, settle_, best_});

@@ -3,10 +3,13 @@
 #include <QFileDialog>
 #include <QFileInfo>
 #include <QGuiApplication>
+#include <QMessageBox>
 #include <QSettings>
 
 #include "app/print/plan_sheet_pdf.h"
+#include "app/window/history_dialog.h"
 #include "app/window/main_window.h"
+#include "app/window/recovery_dialog.h"
 #include "app/window/report_dialog.h"
 #include "core/bench/plan_sheet.h"
 #include "core/cut/library.h"
@@ -79,25 +82,107 @@ Layout firstLayout(const Prepared& prepared, Progress& progress) {
 }  // namespace
 
 void MainWindow::open(const QString& title, const std::function<StoneFile(Progress&)>& read,
-                      const std::filesystem::path& path) {
+                      const std::filesystem::path& path, const std::filesystem::path& draft) {
     if (job_ || !mayDiscard()) return;
-    startJob(title, [this, read, path](Progress& progress) -> Job::HandOver {
+    std::error_code fault;
+    const bool ours =
+        document_.isOpen() && std::filesystem::equivalent(path, document_.path(), fault);
+    startJob(title, [this, read, path, draft, ours](Progress& progress) -> Job::HandOver {
+        auto opened = std::make_shared<Opened>();
+        Document::Content& content = opened->content;
+        // Before reading, so that nobody replaces the file in between.
+        std::string holder;
+        if (!path.empty() && !ours && std::filesystem::exists(path) && !content.lock.take(path))
+            holder = OpenLock::holderOf(path);
         StoneFile file = read(progress);
         progress.throwIfCancelled();
-        auto opened = std::make_shared<Opened>();
         const auto stone = std::make_shared<const Stone>(std::move(file.stone));
         opened->prepared = std::make_shared<Prepared>(*prepare(stone, 0, nullptr, &progress));
-        opened->layouts = std::move(file.layouts);
-        opened->path = path;
-        if (opened->layouts.empty())
-            opened->layouts.push_back(firstLayout(*opened->prepared, progress));
-        return [this, opened] {
+        content.stone = stone;
+        content.layouts = std::move(file.layouts);
+        content.path = path;
+        content.history = std::move(file.history);
+        content.approvals = std::move(file.approvals);
+        content.notes = std::move(file.notes);
+        content.recovered = !draft.empty();
+        if (!holder.empty()) {
+            content.notes.readOnly = true;
+            content.notes.why = "it is open in " + holder;
+        }
+        if (content.layouts.empty()) {
+            content.layouts.push_back(firstLayout(*opened->prepared, progress));
+            content.history = {};
+        }
+        return [this, opened, draft, ours, holder] {
             // The number is known only now: another rough may have come meanwhile.
             opened->prepared->roughNumber = document_.roughNumber() + 1;
             workshop_.adopt(opened->prepared);
-            document_.reset(opened->prepared->stone, std::move(opened->layouts), opened->path);
+            if (!draft.empty()) keeper_.adoptNext(draft);
+            if (ours) opened->content.lock = document_.giveUpLock();
+            document_.reset(std::move(opened->content));
+            tellFileNotes(!holder.empty(), holder);
         };
     });
+}
+
+// What the planner must know about the file before the first edit.
+void MainWindow::tellFileNotes(bool heldElsewhere, const std::string& holder) {
+    const FileNotes& notes = document_.notes();
+    const QString name = toText(document_.path().filename());
+    if (heldElsewhere) {
+        auto* box =
+            new QMessageBox(QMessageBox::Information, tr("Macle"),
+                            tr("%1 is open in %2.").arg(name, QString::fromStdString(holder)),
+                            QMessageBox::Ok, this);
+        box->setObjectName("heldBox");
+        box->setInformativeText(
+            tr("You may look at it here and save it under another name, but not over it."));
+        box->setAttribute(Qt::WA_DeleteOnClose);
+        box->open();
+    } else if (notes.readOnly) {
+        stage_->setHint(tr("%1 can only be looked at: %2. Changes can be saved under another name.")
+                            .arg(name, QString::fromStdString(notes.why)));
+    } else if (notes.upgraded) {
+        stage_->setHint(tr("%1 has an older form; saving gives it the present one.").arg(name));
+    }
+}
+
+void MainWindow::offerRecovery() {
+    std::vector<DraftInfo> left = draftsLeftBehind(keeper_.folder());
+    if (left.empty()) return;
+    auto* dialog = new RecoveryDialog(std::move(left), this);
+    dialog->setAttribute(Qt::WA_DeleteOnClose);
+    connect(dialog, &RecoveryDialog::recoverAsked, this, &MainWindow::recover);
+    connect(dialog, &RecoveryDialog::discardFailed, this,
+            [this](const QString& message, const QString& remedy) {
+                showError(Error(ErrorCode::Io, message.toStdString(), remedy.toStdString()));
+            });
+    dialog->open();
+}
+
+void MainWindow::recover(const DraftInfo& draft) {
+    if (job_) {
+        connect(job_, &QObject::destroyed, this, [this, draft] { recover(draft); });
+        return;
+    }
+    open(
+        tr("Recovering %1").arg(QString::fromStdString(draft.stoneName)),
+        [file = draft.draft](Progress&) { return openDraft(file); },
+        // A file that went meanwhile cannot be the one to save to without asking.
+        std::filesystem::exists(draft.of.file) ? draft.of.file : std::filesystem::path(),
+        draft.draft);
+}
+
+void MainWindow::showHistory() {
+    auto* dialog = findChild<HistoryDialog*>();
+    if (dialog == nullptr) {
+        dialog = new HistoryDialog(*document_.history(), this);
+        dialog->setAttribute(Qt::WA_DeleteOnClose);
+    }
+    dialog->setChangeable(job_.isNull());
+    dialog->show();
+    dialog->raise();
+    dialog->activateWindow();
 }
 
 void MainWindow::openPath(const std::filesystem::path& path) {
@@ -151,7 +236,7 @@ void MainWindow::addDefectsFrom(const std::filesystem::path& path) {
 }
 
 bool MainWindow::save() {
-    if (document_.path().empty()) return askSaveAs();
+    if (document_.path().empty() || !document_.readOnlyWhy().empty()) return askSaveAs();
     return saveTo(document_.path());
 }
 

@@ -21,6 +21,7 @@ int runWindow(int argc, char** argv) {
     const QStringList arguments = QCoreApplication::arguments();
     if (arguments.size() > 1)
         window.openPath(std::filesystem::path(arguments.at(1).toStdU16String()));
+    window.offerRecovery();
     return QApplication::exec();
 }
 

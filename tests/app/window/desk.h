@@ -27,7 +27,7 @@ class Desk : public testing::Test {
     MainWindow& window() { return *window_; }
     StoneView& view() { return *window_->view(); }
     const Layout& layout() { return window_->document().layout(); }
-    QUndoStack& history() { return *window_->document().history(); }
+    EditHistory& history() { return *window_->document().history(); }
 
     template <class Widget>
     Widget* find(const char* name) {

@@ -24,6 +24,8 @@ int main(int argc, char** argv) {
     const QTemporaryDir settings;
     QSettings::setDefaultFormat(QSettings::IniFormat);
     QSettings::setPath(QSettings::IniFormat, QSettings::UserScope, settings.path());
+    // As are their drafts.
+    qputenv("MACLE_DRAFTS", (settings.path() + "/drafts").toLocal8Bit());
     QLocale::setDefault(QLocale::c());
     macle::app::rememberSystemTheme();
     return RUN_ALL_TESTS();
