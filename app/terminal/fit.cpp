@@ -6,6 +6,7 @@
 #include <cmath>
 #include <set>
 
+#include "app/terminal/fit_findings.h"
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
 #include "app/terminal/verbs.h"
@@ -14,6 +15,7 @@
 #include "core/base/numbers.h"
 #include "core/base/units.h"
 #include "core/cut/library.h"
+#include "core/fit/free_fit.h"
 
 namespace macle::app {
 
@@ -22,18 +24,7 @@ namespace {
 constexpr double kDefaultSeconds = 10.0;
 constexpr double kLongest_s = 7.0 * 24.0 * 3600.0;
 constexpr double kLargestAllowance_mm = 100.0;
-
-FitOptions optionsFrom(const Arguments& arguments) {
-    FitOptions options;
-    options.poses = arguments.integer("poses", 1, 1'000'000'000'000).value_or(0);
-    // Ended by poses alone unless a time is given too, so that the result can be had again.
-    options.seconds = arguments.number("seconds", 0.01, kLongest_s)
-                          .value_or(options.poses > 0 ? 0.0 : kDefaultSeconds);
-    options.seed =
-        std::uint64_t(arguments.integer("seed", 0, 9'000'000'000'000'000'000).value_or(1));
-    options.threads = int(arguments.integer("threads", 0, 1024).value_or(0));
-    return options;
-}
+constexpr int kMostOthers = 100;
 
 std::string freeLayoutName(const StoneFile& file) {
     std::set<std::string> taken;
@@ -45,9 +36,9 @@ std::string freeLayoutName(const StoneFile& file) {
     return "Layout " + std::to_string(number);
 }
 
-// Of the design's weight, from the size: the bound is one on the size.
-double boundWeight(const FitOutcome& outcome, const Layout& layout, const Appraisal& appraisal) {
-    return appraisal.finished_ct * std::pow(outcome.bound->size_mm / layout.placement.size_mm, 3);
+// Of the same design at another size, wholly inside.
+double sizedWeight(double size_mm, const Layout& layout, const Appraisal& appraisal) {
+    return appraisal.finished_ct * std::pow(size_mm / layout.placement.size_mm, 3);
 }
 
 Json resultJson(const Layout& layout, const FitOutcome& outcome, const Appraisal& appraisal) {
@@ -63,7 +54,7 @@ Json resultJson(const Layout& layout, const FitOutcome& outcome, const Appraisal
     object["bound_ct"] = nullptr;
     object["gap_percent"] = nullptr;
     if (outcome.bound) {
-        const double bound_ct = boundWeight(outcome, layout, appraisal);
+        const double bound_ct = sizedWeight(outcome.bound->size_mm, layout, appraisal);
         object["bound_ct"] = finite(bound_ct);
         object["gap_percent"] = finite(100.0 * (bound_ct / appraisal.finished_ct - 1.0));
     }
@@ -72,6 +63,14 @@ Json resultJson(const Layout& layout, const FitOutcome& outcome, const Appraisal
     for (const auto& [key, value] : layout.proportions)
         object["proportions"][key] = finite(value);
     object["allowance_mm"] = finite(layout.rules.allowance_mm);
+    if (!outcome.result.others.empty()) {
+        object["others"] = Json::array();
+        for (const Placement& other : outcome.result.others)
+            object["others"].push_back(
+                {{"size_mm", finite(other.size_mm)},
+                 {"weight_ct", finite(sizedWeight(other.size_mm, layout, appraisal))},
+                 {"placement", placementJson(other)}});
+    }
     if (outcome.stopped) object["stopped"] = true;
     return object;
 }
@@ -96,7 +95,7 @@ std::string resultText(const Stone& stone, const Layout& layout, const FitOutcom
         {"Searched", std::to_string(outcome.result.poses) + " poses in " +
                          formatFixed(outcome.result.seconds, 2) + " s"}};
     if (outcome.bound) {
-        const double bound_ct = boundWeight(outcome, layout, appraisal);
+        const double bound_ct = sizedWeight(outcome.bound->size_mm, layout, appraisal);
         figures.emplace_back("Bound",
                              "no placement of this cut exceeds " + caratText(bound_ct) + " (" +
                                  formatFixed(100.0 * (bound_ct / appraisal.finished_ct - 1.0), 2) +
@@ -110,6 +109,16 @@ std::string resultText(const Stone& stone, const Layout& layout, const FitOutcom
                         formatFixed(limit.point_mm.y(), 3), formatFixed(limit.point_mm.z(), 3)});
     if (!rows.empty())
         text += "\nStopped by\n" + table({"Facet", "At", "x mm", "y mm", "z mm"}, rows);
+    std::vector<std::vector<std::string>> others;
+    for (const Placement& other : outcome.result.others)
+        others.push_back({formatFixed(other.size_mm, 3),
+                          formatFixed(sizedWeight(other.size_mm, layout, appraisal), 3),
+                          formatFixed(other.translation_mm.x(), 3),
+                          formatFixed(other.translation_mm.y(), 3),
+                          formatFixed(other.translation_mm.z(), 3)});
+    if (!others.empty())
+        text += "\nClearly different placements\n" +
+                table({"Size mm", "Weight ct", "x mm", "y mm", "z mm"}, others);
     return text;
 }
 
@@ -122,7 +131,7 @@ void fit(const Arguments& arguments, Console& console) {
     if (out && !asStone && std::filesystem::path(*out).extension() != ".json")
         throw Error(ErrorCode::BadUsage, "--out cannot write \"" + *out + "\".",
                     "Give FILE.json for the layout or FILE.macle for stone and layout.");
-    optionsFrom(arguments);  // complain before a long read
+    searchOptionsFrom(arguments);  // complain before a long read
     arguments.number("bound", 0.01, kLongest_s);
 
     StoneFile file = openStoneArgument(input, console);
@@ -130,13 +139,17 @@ void fit(const Arguments& arguments, Console& console) {
         const std::vector<Defect> more = readDefects(*defects);
         file.stone.defects.insert(file.stone.defects.end(), more.begin(), more.end());
     }
-    const FitOutcome outcome = runFit(arguments, file.stone, layout, console);
+    const auto different = arguments.integer("others", 0, kMostOthers).value_or(0);
+    const FitOutcome outcome =
+        runFit(arguments, file.stone, layout, console, static_cast<std::size_t>(different));
     layout.name = freeLayoutName(file);
 
     const RoughCutter cutter(file.stone.rough);
     const Appraisal appraisal =
         appraise(file.stone, cutter, makeDesign(layout.cut, layout.proportions), layout.placement);
-    const Json object = resultJson(layout, outcome, appraisal);
+    Json object = resultJson(layout, outcome, appraisal);
+    std::string text = resultText(file.stone, layout, outcome, appraisal);
+    if (!outcome.stopped) addFindings(arguments, file.stone, cutter, layout, console, object, text);
     if (asStone) {
         file.layouts.push_back(layout);
         saveStoneFile(file, *out);
@@ -146,7 +159,7 @@ void fit(const Arguments& arguments, Console& console) {
     if (arguments.json())
         printJson(object);
     else
-        print(resultText(file.stone, layout, outcome, appraisal));
+        print(text);
     if (outcome.stopped)
         throw Error(ErrorCode::Cancelled, "The search was stopped.",
                     out ? "The best placement so far is printed and saved in " + *out + "."
@@ -155,24 +168,43 @@ void fit(const Arguments& arguments, Console& console) {
 
 }  // namespace
 
+FitOptions searchOptionsFrom(const Arguments& arguments) {
+    FitOptions options;
+    options.poses = arguments.integer("poses", 1, 1'000'000'000'000).value_or(0);
+    // Ended by poses alone unless a time is given too, so that the result can be had again.
+    options.seconds = arguments.number("seconds", 0.01, kLongest_s)
+                          .value_or(options.poses > 0 ? 0.0 : kDefaultSeconds);
+    options.seed =
+        std::uint64_t(arguments.integer("seed", 0, 9'000'000'000'000'000'000).value_or(1));
+    options.threads = int(arguments.integer("threads", 0, 1024).value_or(0));
+    return options;
+}
+
 std::vector<OptionSpec> searchOptions() {
     return {{"allowance", "MM", "kept between facets and skin or defects (0)"},
             {"seconds", "S", "search for so long (10, or no limit with --poses)"},
             {"poses", "N", "end after about N pose queries: same input and seed, same result"},
             {"seed", "N", "start of the random choices (1)"},
             {"threads", "N", "0: as many as the machine has"},
+            {"free", "LIST",
+             "proportions the search may choose, as in table,crown=32:36 (with no range, all of "
+             "the cut's)"},
             {"bound", "S", "then spend up to S seconds to prove how much better any could be"}};
 }
 
-FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout,
-                  Console& console) {
-    FitOptions options = optionsFrom(arguments);
+FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout, Console& console,
+                  std::size_t different) {
+    FitOptions options = searchOptionsFrom(arguments);
     if (const auto allowance = arguments.number("allowance", 0.0, kLargestAllowance_mm))
         layout.rules.allowance_mm = *allowance;
-    const Design design = makeDesign(layout.cut, layout.proportions);
-    const double unit_ct = carats(designVolume(design), stone.material.density_g_cm3);
+    options.different = different;
+    const std::vector<FreeProportion> free = freeProportions(arguments, findCut(layout.cut));
+    const auto unitWeight = [&] {
+        return carats(designVolume(makeDesign(layout.cut, layout.proportions)),
+                      stone.material.density_g_cm3);
+    };
+    double unit_ct = unitWeight();
     const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
-    const Gauge gauge(obstacles, design, layout.rules);
     Progress& progress = console.phase("Fitting");
 
     std::optional<Placement> best;
@@ -180,15 +212,29 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         best = placement;
         console.note("best so far " + caratText(unit_ct * std::pow(placement.size_mm, 3)));
     };
+    const auto onBetterProportions = [&](const std::map<std::string, double>& proportions) {
+        layout.proportions = proportions;
+        unit_ct = unitWeight();
+    };
     FitOutcome outcome;
     const auto start = std::chrono::steady_clock::now();
     try {
-        outcome.result = findBest(gauge, options, &progress);
+        if (free.empty()) {
+            const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
+            outcome.result = findBest(gauge, options, &progress);
+        } else {
+            FreeFitResult found =
+                findBestFree(obstacles, layout.cut, layout.proportions, free, layout.rules, options,
+                             &progress, onBetterProportions);
+            layout.proportions = std::move(found.proportions);
+            outcome.result = std::move(found.fit);
+        }
         outcome.stopped = progress.cancelled();
     } catch (const Error& error) {
         if (error.code() != ErrorCode::Cancelled || !best) throw;
         outcome.stopped = true;
         outcome.result.placement = *best;
+        const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
         outcome.result.limits = limitsAt(gauge, best->rotation, best->translation_mm);
         outcome.result.seconds =
             std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
@@ -200,6 +246,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         wanted.threads = options.threads;
         wanted.incumbent_mm = outcome.result.placement.size_mm;
         Progress& proving = console.phase("Proving a bound");
+        const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
         outcome.bound = proveBound(gauge, wanted, &proving);
         if (outcome.bound->better) {
             const Placement& better = *outcome.bound->better;
@@ -227,6 +274,9 @@ Verb fitVerb() {
     std::vector<OptionSpec> options = cutOptions();
     const auto search = searchOptions();
     options.insert(options.end(), search.begin(), search.end());
+    options.push_back({"others", "N", "also up to N clearly different placements (0)"});
+    const auto findings = findingOptions();
+    options.insert(options.end(), findings.begin(), findings.end());
     options.push_back({"defects", "FILE", "defects to add: a mesh or a defect list (JSON)"});
     options.push_back({"out", "FILE", "save the layout (.json) or stone and layout (.macle)"});
     return {"fit",

@@ -11,8 +11,11 @@
 
 namespace macle::app {
 
-// --allowance, --seconds, --seed, --threads, --poses, --bound.
+// --allowance, --seconds, --seed, --threads, --poses, --bound, --free.
 std::vector<OptionSpec> searchOptions();
+
+// Of --seconds, --poses, --seed and --threads.
+FitOptions searchOptionsFrom(const Arguments& arguments);
 
 struct FitOutcome {
     FitResult result;
@@ -20,9 +23,11 @@ struct FitOutcome {
     std::optional<Bound> bound;
 };
 
-// Fills in `layout.rules` and `layout.placement`. Throws Error{Cancelled} when stopped before any
+// Fills in `layout.rules`, `layout.placement` and the proportions that --free names; `different`
+// other placements are wanted in the result. Throws Error{Cancelled} when stopped before any
 // placement was found.
-FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout, Console& console);
+FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout, Console& console,
+                  std::size_t different = 0);
 
 // What stops the layout where it is; nothing when it is smaller than it could be there.
 std::vector<FitLimit> limitsOf(const Stone& stone, const Layout& layout, Console& console);

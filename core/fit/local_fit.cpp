@@ -41,6 +41,14 @@ Pose moved(const Pose& pose, const Eigen::Matrix<double, N, 1>& step, double lev
 
 }  // namespace
 
+Eigen::Matrix<double, 6, 1> stepSlope(const Contact& contact, double lever_mm) {
+    return slopeOf<6>(contact, lever_mm);
+}
+
+Pose stepped(const Pose& pose, const Eigen::Matrix<double, 6, 1>& step, double lever_mm) {
+    return moved<6>(pose, step, lever_mm);
+}
+
 LocalFit::LocalFit(const ObstacleTree& tree, const std::vector<PreparedPart>& parts,
                    std::function<bool()> stop)
     : tree_(tree), query_(tree, parts), trial_(tree, parts), stop_(std::move(stop)) {}
@@ -90,8 +98,7 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
             programme.add(contact.value, slopeOf<N>(contact, lever));
         bool better = false;
         for (int cut = 0; cut <= kCuts && poses_ < ceiling && !stopped(); ++cut) {
-            double promised = 0.0;
-            const Step step = programme.solve(radius, promised);
+            const auto [step, promised, holding] = programme.solve(radius);
             const double gain = promised - here.size_mm;
             if (gain < rules.leastGain * size) return here;
             if (radius < rules.aimShare * size && promised < rules.aim_mm) return here;

@@ -26,6 +26,13 @@ struct Climb {
     double aimShare = 0.0;  // ... once its radius is below this share of the size
 };
 
+// Change of a contact's value with a step of the centre (mm) and a turn about it (mm at `lever_mm`
+// from the centre).
+Eigen::Matrix<double, 6, 1> stepSlope(const Contact& contact, double lever_mm);
+
+// The pose after such a step.
+Pose stepped(const Pose& pose, const Eigen::Matrix<double, 6, 1>& step, double lever_mm);
+
 class LocalFit {
   public:
     // `stop` is asked before every pose query; true ends the climb at once.

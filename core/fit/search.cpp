@@ -4,9 +4,14 @@
 #include <atomic>
 #include <chrono>
 #include <cmath>
+#include <memory>
+#include <numbers>
+#include <optional>
 #include <thread>
 
 #include "core/base/error.h"
+#include "core/fit/bound_shape.h"
+#include "core/fit/likeness.h"
 #include "core/fit/local_fit.h"
 #include "core/fit/starts.h"
 
@@ -15,14 +20,19 @@ namespace macle {
 namespace {
 
 using Clock = std::chrono::steady_clock;
+using Eigen::Vector3d;
 using Place = LocalFit::Place;
+
+constexpr std::size_t kFlats = 6;  // flat parts of the skin that the table is laid on first
+constexpr int kSpins = 3;          // turns about the axis tried with each
 
 // One piece of work. Its outcome depends on itself alone, so that any thread may do it.
 struct Task {
     enum class Kind { Screen, Refine, Hop } kind = Kind::Screen;
-    std::uint64_t number = 0;  // of the rotation (Screen) or of the draw (Hop)
-    Place from;                // Refine, Hop
-    double aim_mm = 0.0;       // a climb that cannot come near this is given up
+    std::uint64_t number = 0;                 // of the draw (Hop)
+    Eigen::Quaterniond rotation{1, 0, 0, 0};  // Screen
+    Place from;                               // Refine, Hop
+    double aim_mm = 0.0;                      // a climb that cannot come near this is given up
 };
 
 struct Outcome {
@@ -60,11 +70,10 @@ Climb polishing() {
     return rules;
 }
 
-Outcome screen(LocalFit& fit, const Task& task, const std::vector<Eigen::Vector3d>& centres,
-               std::uint64_t seed) {
+Outcome screen(LocalFit& fit, const Task& task, const std::vector<Eigen::Vector3d>& centres) {
     Outcome outcome;
     Pose pose;
-    pose.rotation = spreadRotation(task.number, seed);
+    pose.rotation = task.rotation;
     std::vector<Place> seen;
     for (const Eigen::Vector3d& centre : centres) {
         pose.centre_mm = centre;
@@ -115,10 +124,15 @@ class Search {
           tree_(gauge.obstacles().tree()),
           options_(options),
           progress_(progress),
-          begin_(Clock::now()) {
+          begin_(Clock::now()),
+          symmetry_(findSymmetry(gauge.design())) {
         threads_ = options.threads > 0 ? options.threads
                                        : static_cast<int>(std::thread::hardware_concurrency());
         threads_ = std::clamp(threads_, 1, 256);
+        // More are kept than asked for: some grow into one another when they are polished.
+        if (options.different > 0)
+            different_.emplace(std::make_shared<Likeness>(gauge.design()), kClearlyDifferent,
+                               2 * options.different + 2);
     }
 
     FitResult run();
@@ -131,11 +145,14 @@ class Search {
     }
     bool spent() const { return options_.poses > 0 && poses_ >= options_.poses; }
 
+    void planFirstTurns();
     std::vector<Task> planRound(int round);
     std::vector<Outcome> perform(const std::vector<Task>& tasks);
     void merge(const std::vector<Task>& tasks, const std::vector<Outcome>& outcomes);
     void keep(const Place& place);
     void report();
+    void tryStarts();
+    std::vector<Placement> differentPlacements();
 
     const Gauge& gauge_;
     const ObstacleTree& tree_;
@@ -147,18 +164,41 @@ class Search {
     std::vector<Eigen::Vector3d> centres_;
     std::vector<Place> waiting_;  // screened, not yet refined; best first
     std::vector<Place> optima_;   // distinct, best first
+    std::optional<DifferentPlaces> different_;
+    DesignSymmetry symmetry_;
+    std::vector<Eigen::Quaterniond> firstTurns_;
     Place best_;
     long long poses_ = 0;
     std::uint64_t screened_ = 0;
+    std::size_t turned_ = 0;
     std::uint64_t hops_ = 0;
 };
+
+void Search::planFirstTurns() {
+    std::vector<Eigen::Vector3d> tables;
+    for (const Eigen::Vector3d& direction : options_.tableDirections)
+        if (direction.allFinite() && direction.norm() > 0.5)
+            tables.push_back(direction.normalized());
+    const std::vector<Eigen::Vector3d> flats = flatDirections(tree_, kFlats);
+    tables.insert(tables.end(), flats.begin(), flats.end());
+    for (int spin = 0; spin < kSpins; ++spin)
+        for (const Eigen::Vector3d& table : tables) {
+            const double turn = 2.0 * std::numbers::pi * spin / (kSpins * symmetry_.order);
+            firstTurns_.push_back(Eigen::Quaterniond::FromTwoVectors(Vector3d::UnitZ(), table) *
+                                  Eigen::AngleAxisd(turn, Vector3d::UnitZ()));
+        }
+}
 
 std::vector<Task> Search::planRound(int round) {
     std::vector<Task> tasks;
     const int screens = round == 0 ? 8 : 16;
     for (int i = 0; i < screens; ++i) {
         Task task;
-        task.number = screened_++;
+        // Every other one a direction that the stone suggests, as long as there are any.
+        if (i % 2 == 1 && turned_ < firstTurns_.size())
+            task.rotation = firstTurns_[turned_++];
+        else
+            task.rotation = spreadRotation(screened_++, options_.seed);
         tasks.push_back(task);
     }
     const double aim = best_.triangle >= 0 ? best_.size_mm * 1.000001 : 0.0;
@@ -196,7 +236,7 @@ std::vector<Outcome> Search::perform(const std::vector<Task>& tasks) {
             const long long before = fit.poses();
             switch (tasks[i].kind) {
                 case Task::Kind::Screen:
-                    outcomes[i] = screen(fit, tasks[i], centres_, options_.seed);
+                    outcomes[i] = screen(fit, tasks[i], centres_);
                     break;
                 case Task::Kind::Refine:
                     outcomes[i].places.push_back(
@@ -221,6 +261,7 @@ std::vector<Outcome> Search::perform(const std::vector<Task>& tasks) {
 
 void Search::keep(const Place& place) {
     if (place.triangle < 0) return;
+    if (different_) different_->add(place);
     // The same optimum, or its twin by a symmetry of the design.
     for (Place& known : optima_)
         if (std::abs(known.size_mm - place.size_mm) < 1e-5 * known.size_mm &&
@@ -268,8 +309,41 @@ void Search::merge(const std::vector<Task>& tasks, const std::vector<Outcome>& o
     }
 }
 
+void Search::tryStarts() {
+    LocalFit fit(tree_, gauge_.prepared(), [this] { return cancelled(); });
+    for (const Placement& start : options_.starts) {
+        if (!start.rotation.coeffs().allFinite() || !(start.rotation.norm() > 0.5)) continue;
+        const Place place = fit.look({start.rotation.normalized(), start.translation_mm});
+        if (place.triangle < 0) continue;
+        const Place refined = fit.climb(place, refining(0.0));
+        keep(refined);
+        if (best_.triangle < 0 || refined.size_mm > best_.size_mm) best_ = refined;
+    }
+    poses_ += fit.poses();
+    report();
+}
+
+std::vector<Placement> Search::differentPlacements() {
+    std::vector<Placement> others;
+    if (!different_) return others;
+    LocalFit fit(tree_, gauge_.prepared(), [this] { return cancelled(); });
+    const auto likeness = std::make_shared<Likeness>(gauge_.design());
+    DifferentPlaces polished(likeness, kClearlyDifferent, options_.different + 1);
+    polished.add(best_);
+    for (const Place& place : different_->places())
+        polished.add(fit.climb(place, refining(0.0)));
+    poses_ += fit.poses();
+    for (const Place& place : polished.places())
+        if (likeness->apart(place, best_) >= kClearlyDifferent)
+            others.push_back({place.pose.rotation, place.pose.centre_mm, place.size_mm});
+    if (others.size() > options_.different) others.resize(options_.different);
+    return others;
+}
+
 FitResult Search::run() {
     if (progress_) progress_->throwIfCancelled();
+    tryStarts();
+    planFirstTurns();
     // Centres are found whatever the time left, for without one there is no answer at all.
     centres_ = roomyCentres(tree_, options_.seed, [this] { return cancelled(); });
     if (progress_) progress_->throwIfCancelled();
@@ -305,6 +379,8 @@ FitResult Search::run() {
     result.placement.translation_mm = best_.pose.centre_mm;
     result.placement.size_mm = best_.size_mm;
     result.limits = limitsAt(gauge_, best_.pose.rotation, best_.pose.centre_mm);
+    result.others = differentPlacements();
+    if (progress_) progress_->throwIfCancelled();
     result.poses = poses_;
     result.seconds = elapsed();
     if (progress_) progress_->advanceTo(1.0);

@@ -18,17 +18,27 @@ struct FitLimit {
     std::string source;  // "skin" or the defect's name
 };
 
+// Two placements are clearly different when one finished stone reaches this share of its size
+// farther than the other in some direction.
+inline constexpr double kClearlyDifferent = 0.08;
+
 struct FitOptions {
     double seconds = 10.0;  // <= 0: no limit by time
     long long poses = 0;    // > 0: ends after about so many pose queries, whatever the time
     std::uint64_t seed = 1;
-    int threads = 0;                                 // 0: as many as the machine has
+    int threads = 0;                // 0: as many as the machine has
+    std::vector<Placement> starts;  // tried first; only their poses count
+    // Outward directions (unit, stone frame) that the table is tried in first, such as those of the
+    // crystal axes; the flat parts of the skin are always tried.
+    std::vector<Eigen::Vector3d> tableDirections;
+    std::size_t different = 0;  // how many other, clearly different placements are wanted
     std::function<void(const Placement&)> onBetter;  // called from one thread at a time
 };
 
 struct FitResult {
     Placement placement;
-    std::vector<FitLimit> limits;  // all obstacles touched, nearest first
+    std::vector<Placement> others;  // each at its own best and clearly different, largest first
+    std::vector<FitLimit> limits;   // all obstacles touched, nearest first
     double seconds = 0.0;
     long long poses = 0;
 };

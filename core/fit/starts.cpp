@@ -16,6 +16,9 @@ constexpr int kMostIdle = 12;
 // A ball inside this many times a room's ball grows into that room: the dodecahedron that stands
 // for it reaches 1.26 times as far at its corners as at its faces.
 constexpr double kInRoom = 1.12;
+constexpr int kFlatFields = 24;          // along an edge of the cube of directions
+constexpr double kFlatSpread_deg = 6.0;  // within which directions count as one flat
+constexpr double kFlatShare = 0.01;      // of the skin that a flat must hold
 
 double fractionOf(double value) {
     return value - std::floor(value);
@@ -151,6 +154,51 @@ std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_
     for (const LocalFit::Place& room : rooms)
         centres.push_back(room.pose.centre_mm);
     return centres;
+}
+
+std::vector<Eigen::Vector3d> flatDirections(const ObstacleTree& tree, std::size_t most) {
+    // Areas by direction, in square fields of a cube about the origin.
+    std::vector<Eigen::Vector3d> fields(6 * kFlatFields * kFlatFields, Eigen::Vector3d::Zero());
+    double skin = 0.0;
+    for (const TreeTriangle& t : tree.triangles()) {
+        if (t.source != 0) continue;
+        const Eigen::Vector3d a(t.corner[0], t.corner[1], t.corner[2]);
+        const Eigen::Vector3d b(t.corner[3], t.corner[4], t.corner[5]);
+        const Eigen::Vector3d c(t.corner[6], t.corner[7], t.corner[8]);
+        const Eigen::Vector3d area = 0.5 * (b - a).cross(c - a);
+        const double size = area.norm();
+        if (!(size > 0.0)) continue;
+        skin += size;
+        int axis = 0;
+        area.cwiseAbs().maxCoeff(&axis);
+        const auto field = [&](double value) {
+            const double place = (value / std::abs(area[axis]) + 1.0) * 0.5 * kFlatFields;
+            return std::clamp(static_cast<int>(place), 0, kFlatFields - 1);
+        };
+        const int side = 2 * axis + (area[axis] < 0.0 ? 1 : 0);
+        fields[static_cast<std::size_t>((side * kFlatFields + field(area[(axis + 1) % 3])) *
+                                            kFlatFields +
+                                        field(area[(axis + 2) % 3]))] += area;
+    }
+    // The fullest field with those around it is one flat; then the next.
+    std::vector<Eigen::Vector3d> flats;
+    const double cosine = std::cos(kFlatSpread_deg * std::numbers::pi / 180.0);
+    while (flats.size() < most) {
+        const auto fullest = std::max_element(
+            fields.begin(), fields.end(),
+            [](const auto& a, const auto& b) { return a.squaredNorm() < b.squaredNorm(); });
+        if (!(fullest->norm() > 0.0)) break;
+        const Eigen::Vector3d middle = fullest->normalized();
+        Eigen::Vector3d sum = Eigen::Vector3d::Zero();
+        for (Eigen::Vector3d& field : fields) {
+            if (!(field.norm() > 0.0) || field.normalized().dot(middle) < cosine) continue;
+            sum += field;
+            field.setZero();
+        }
+        if (sum.norm() < kFlatShare * skin) break;
+        flats.push_back(sum.normalized());
+    }
+    return flats;
 }
 
 }  // namespace macle

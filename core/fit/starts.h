@@ -39,4 +39,8 @@ std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_
                                           const std::function<bool()>& cancelled,
                                           const std::function<bool()>& hurried = {});
 
+// Outward directions of the flat parts of the skin, largest area first; at most `most`. A table
+// parallel to a natural face often loses least.
+std::vector<Eigen::Vector3d> flatDirections(const ObstacleTree& tree, std::size_t most);
+
 }  // namespace macle

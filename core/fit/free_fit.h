@@ -1,0 +1,41 @@
+// Free fit: the heaviest placement of a cut when some of its proportions are free within ranges.
+// Pose and proportions climb together: each step is a linear programme over both, judged by the
+// exact gauge and the exact volume of the cut that the new proportions give.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "core/base/progress.h"
+#include "core/fit/search.h"
+
+namespace macle {
+
+struct FreeProportion {
+    std::string key;  // as in the library of cuts: "table_percent"
+    double low = 0.0;
+    double high = 0.0;
+};
+
+inline constexpr std::size_t kMostFreeProportions = 6;
+
+struct FreeFitResult {
+    std::map<std::string, double> proportions;  // of the best, all of them
+    FitResult fit;                              // its `others` stays empty
+    double volume_mm3 = 0.0;                    // of the cut there
+};
+
+// `proportions` are those that are pinned and where the free ones start; missing ones take their
+// standard value. `onBetter` of the options gets placements of the proportions then best, which
+// `onBetterProportions` (may be empty) gets just before. Deterministic as findBest is, and throws
+// what it and makeDesign throw, besides Error{BadUsage} for a free proportion that the cut does not
+// have, that is named twice, or whose range is empty or leaves the cut's own, and for more than
+// kMostFreeProportions.
+FreeFitResult findBestFree(
+    const Obstacles& obstacles, const std::string& cut,
+    const std::map<std::string, double>& proportions, const std::vector<FreeProportion>& free,
+    const FitRules& rules, const FitOptions& options, Progress* progress = nullptr,
+    const std::function<void(const std::map<std::string, double>&)>& onBetterProportions = {});
+
+}  // namespace macle
