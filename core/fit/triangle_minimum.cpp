@@ -14,7 +14,7 @@ namespace {
 // (weight 1) or an edge of the triangle (weight 0).
 struct Row {
     double du, dv, weight, limit;
-    int facet;  // -1 for an edge
+    int facet;  // below 0 for an edge
 };
 
 struct Basis {
@@ -46,12 +46,16 @@ struct Basis {
         return inverse[variable][0] * row[0].limit + inverse[variable][1] * row[1].limit +
                inverse[variable][2] * row[2].limit;
     }
+    bool holds(const Row& edge) const {
+        return row[0].facet == edge.facet || row[1].facet == edge.facet ||
+               row[2].facet == edge.facet;
+    }
     // Shares: y with y^T M = (0, 0, -1).
     double share(int i) const { return -inverse[2][i]; }
 };
 
 constexpr Row kEdges[3] = {
-    {1.0, 1.0, 0.0, 1.0, -1}, {-1.0, 0.0, 0.0, 0.0, -1}, {0.0, -1.0, 0.0, 0.0, -1}};
+    {1.0, 1.0, 0.0, 1.0, -1}, {-1.0, 0.0, 0.0, 0.0, -2}, {0.0, -1.0, 0.0, 0.0, -3}};
 
 // Relative rounding of one facet value.
 constexpr double kRounding = 1e-14;
@@ -109,13 +113,24 @@ TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, const BlockLayou
             result.beaten = true;
             return result;
         }
+        // An edge of the basis holds, whatever rounding in a flat basis makes of it.
+        if (basis.holds(kEdges[1])) u = 0.0;
+        if (basis.holds(kEdges[2])) v = 0.0;
+        if (basis.holds(kEdges[0])) {
+            if (basis.holds(kEdges[2]))
+                u = 1.0;
+            else
+                v = 1.0 - u;
+        }
         // The most violated edge first, then the most violated facet.
-        const double w = 1.0 - u - v;
+        const double w = basis.holds(kEdges[0]) ? 0.0 : 1.0 - u - v;
         const double lowest = std::min({u, v, w});
         Row entering{};
-        if (lowest < -kSnap) {
+        if (lowest < -kSnap && pivot < kMaxPivots) {
             entering = lowest == w ? kEdges[0] : (lowest == u ? kEdges[1] : kEdges[2]);
         } else {
+            u = std::clamp(u, 0.0, 1.0);  // past the last pivot it may lie outside
+            v = std::clamp(v, 0.0, 1.0 - u);
             if (u < kSnap) u = 0.0;
             if (v < kSnap) v = 0.0;
             if (1.0 - u - v < kSnap) {  // on the far edge, and at its ends if near them
