@@ -345,7 +345,8 @@ FitResult Search::run() {
     tryStarts();
     planFirstTurns();
     // Centres are found whatever the time left, for without one there is no answer at all.
-    centres_ = roomyCentres(tree_, options_.seed, [this] { return cancelled(); });
+    centres_ = roomyCentres(
+        tree_, options_.seed, [this] { return cancelled(); }, [this] { return stop(); });
     if (progress_) progress_->throwIfCancelled();
     for (int round = 0; !spent(); ++round) {
         if (round > 0 && stop()) break;

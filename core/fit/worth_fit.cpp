@@ -162,8 +162,8 @@ WorthFitResult findWorthiest(const Gauge& gauge,
         result.fit.others.push_back(trials[i].placement);
     result.fit.limits.clear();  // one that is smaller than it could be is stopped by nothing
     if (trials.front().share == 1.0)
-        result.fit.limits = limitsAt(gauge, result.fit.placement.rotation,
-                                     result.fit.placement.translation_mm);
+        result.fit.limits =
+            limitsAt(gauge, result.fit.placement.rotation, result.fit.placement.translation_mm);
     result.fit.seconds = std::chrono::duration<double>(Clock::now() - begin).count();
     if (progress) progress->advanceTo(1.0);
     return result;

@@ -67,6 +67,49 @@ TEST(Fit, EndedByPosesDependsOnInputAndSeedAlone) {
     EXPECT_EQ(run("1", "4"), run("1", "4"));
 }
 
+TEST(Fit, TellsOthersWhatHoldsAndWhatClarityCosts) {
+    const Folder folder;
+    const std::string stone = folder / "stone.macle";
+    ASSERT_EQ(macle({"demo", "--out", stone}).status, 0);
+    const Outcome fitted = macle({"fit", stone, "--cut", "round", "--poses", "2000", "--others",
+                                  "3", "--explain", "0.3", "--clarity", "3", "--json"});
+    ASSERT_EQ(fitted.status, 0) << fitted.error;
+    const auto fit = fitted.json();
+    EXPECT_EQ(misfit(fit, "fit"), "");
+    EXPECT_FALSE(fit["others"].empty());
+    double shares = 0.0;
+    for (const auto& hold : fit["explanation"]["holds"])
+        shares += hold["share"].get<double>();
+    EXPECT_NEAR(shares, 1.0, 1e-3);
+    const auto& curve = fit["clarity_curve"];
+    ASSERT_GE(curve.size(), 2u);
+    EXPECT_EQ(curve.front()["worst_severity"].get<int>(), 0);
+    for (std::size_t i = 1; i < curve.size(); ++i)
+        EXPECT_GT(curve[i]["weight_ct"].get<double>(), curve[i - 1]["weight_ct"].get<double>());
+    const Outcome text = macle(
+        {"fit", stone, "--cut", "round", "--poses", "500", "--explain", "0.2", "--clarity", "1"});
+    EXPECT_THAT(text.out, HasSubstr("Held by"));
+    EXPECT_THAT(text.out, HasSubstr("planning estimate, not a grading report"));
+}
+
+TEST(Fit, ChoosesFreeProportionsWithinTheirRanges) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0);
+    const auto pinned = macle({"fit", stone, "--cut", "round", "--poses", "800", "--json"}).json();
+    const Outcome freed = macle({"fit", stone, "--cut", "round", "--poses", "800", "--free",
+                                 "table,crown=33:36", "--json"});
+    ASSERT_EQ(freed.status, 0) << freed.error;
+    const auto fit = freed.json();
+    EXPECT_EQ(misfit(fit, "fit"), "");
+    EXPECT_GT(fit["weight_ct"].get<double>(), pinned["weight_ct"].get<double>());
+    EXPECT_GE(fit["proportions"]["crown_deg"].get<double>(), 33.0);
+    EXPECT_LE(fit["proportions"]["crown_deg"].get<double>(), 36.0);
+    EXPECT_EQ(fit["proportions"]["pavilion_deg"], pinned["proportions"]["pavilion_deg"]);
+
+    for (const char* wrong : {"nonsense", "crown=36:33", "crown=x:y", "crown=33", "crown=1:2", ","})
+        EXPECT_EQ(macle({"fit", stone, "--cut", "round", "--free", wrong}).status, 2) << wrong;
+}
+
 TEST(Fit, KeepsTheAllowance) {
     const Folder folder;
     const std::string stone = octahedronFile(folder, 5.0);

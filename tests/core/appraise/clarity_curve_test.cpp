@@ -38,18 +38,18 @@ FitOptions byPoses(long long poses) {
 
 TEST(ClarityCurve, GrowsFromTheCleanStoneToTheHeaviest) {
     Stone stone = blockStone();
-    stone.defects = {pinpoint("light", {0, 0, 1.8}, 1), pinpoint("heavy", {1.5, 0, 0}, 4)};
+    stone.defects = {pinpoint("light", {1.5, 0, 0}, 1), pinpoint("heavy", {0, 0, 1.8}, 4)};
     const RoughCutter cutter(stone.rough);
-    const auto curve = clarityCurve(stone, cutter, cubeDesign(), {}, byPoses(12000));
-    ASSERT_EQ(curve.size(), 3u);
+    const auto curve = clarityCurve(stone, cutter, cubeDesign(), {}, byPoses(6000));
+    ASSERT_GE(curve.size(), 3u);
     EXPECT_EQ(curve.front().worst_severity, 0);
     EXPECT_TRUE(curve.front().appraisal.defects.empty());
     EXPECT_EQ(curve[1].worst_severity, 1);
-    EXPECT_EQ(curve[2].worst_severity, 4);
-    EXPECT_EQ(curve[2].permitted, (std::vector<int>{0, 1}));
+    EXPECT_EQ(curve.back().worst_severity, 4);
+    EXPECT_EQ(curve.back().permitted, (std::vector<int>{0, 1}));
     for (std::size_t i = 1; i < curve.size(); ++i) {
         EXPECT_GT(curve[i].appraisal.finished_ct, curve[i - 1].appraisal.finished_ct);
-        EXPECT_GE(curve[i].total_severity, curve[i - 1].total_severity);
+        EXPECT_GE(curve[i].worst_severity, curve[i - 1].worst_severity);
     }
     // With both permitted the whole block is the stone.
     EXPECT_NEAR(curve.back().appraisal.finished_ct, carats(64.0, 3.5), 1e-4);

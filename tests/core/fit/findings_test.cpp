@@ -6,6 +6,7 @@
 #include "core/fit/explain.h"
 #include "core/fit/free_fit.h"
 #include "core/fit/starts.h"
+#include "core/fit/triangle_minimum.h"
 #include "core/fit/worth_fit.h"
 #include "core/solid/convex_solid.h"
 #include "fit_bodies.h"
@@ -33,6 +34,37 @@ Stone block(double x, double y, double z, double more = 0.0) {
     addFacet(part, {0, 0, 1}, 0.5 * z + more);
     addFacet(part, {0, 0, -1}, 0.5 * z);
     return stoneOf(triangulated(makeSolid(part)));
+}
+
+// A triangle seen so nearly edge-on by two facets that its edges lose their last digits.
+TEST(TriangleMinimum, EndsOnATriangleSeenEdgeOn) {
+    const double g[6][3] = {{-1.2642161061338086e-05, 0.44972006664675457, 1.9487821482904177},
+                            {1.2642161061338086e-05, -0.44972006664675457, -1.9487821482904177},
+                            {3.2692690843383332e-06, 1.9487821483313938, -0.44972006663500219},
+                            {-3.2692690843383332e-06, -1.9487821483313938, 0.44972006663500219},
+                            {1.9999999999573723, -3.4282985719724657e-07, 1.3053536852325465e-05},
+                            {-1.9999999999573723, 3.4282985719724657e-07, -1.3053536852325465e-05}};
+    FacetDoubles facets;
+    for (int lane = 0; lane < FacetDoubles::kLanes; ++lane) {
+        const double* one = g[lane < 6 ? lane : 0];
+        facets.gx[lane] = one[0];
+        facets.gy[lane] = one[1];
+        facets.gz[lane] = one[2];
+        facets.b[lane] = 0.0;
+    }
+    const Vector3d corners[3] = {{0.15625000000008182, 2.4999999999999996, 1.7187499999999996},
+                                 {0.31250000000008182, 2.4999999999999996, 1.5624999999999996},
+                                 {8.1837314702681851e-14, 2.4999999999999996, 1.5624999999999996}};
+    const TriangleMinimum found =
+        minimumOverTriangle(&facets, BlockLayout{1, 1, 1}, 1, corners, 1e9);
+    ConvexPart part;
+    for (const auto& one : g) {
+        const Vector3d normal(one[0], one[1], one[2]);
+        addFacet(part, normal, 1.0 / normal.norm());
+    }
+    const double least = triangleByGlpk(part, Quaterniond::Identity(), Vector3d::Zero(), 0.0,
+                                        {corners[0], corners[1], corners[2]});
+    EXPECT_NEAR(found.value, least, 1e-9 * least);
 }
 
 TEST(FlatDirections, AreTheFacesOfAnOctahedron) {
@@ -154,16 +186,16 @@ TEST(FreeFit, IsAtLeastAsHeavyAsAnyPinnedFit) {
     const Obstacles obstacles(stone);
     const FreeFitResult free =
         findBestFree(obstacles, "round", {}, {{"crown_deg", 30, 36}, {"table_percent", 54, 62}}, {},
-                     byPoses(1500));
+                     byPoses(1000));
     double heaviest = 0.0;
-    for (const double crown : {30.0, 33.0, 36.0})
-        for (const double table : {54.0, 58.0, 62.0}) {
+    for (const double crown : {30.0, 36.0})
+        for (const double table : {54.0, 62.0}) {
             const Design design =
                 makeDesign("round", {{"crown_deg", crown}, {"table_percent", table}});
             const Gauge gauge(obstacles, design, {});
             heaviest = std::max(heaviest,
                                 designVolume(design) *
-                                    std::pow(findBest(gauge, byPoses(1200)).placement.size_mm, 3));
+                                    std::pow(findBest(gauge, byPoses(800)).placement.size_mm, 3));
         }
     EXPECT_GE(free.volume_mm3, heaviest * (1.0 - 1e-6));
     const Design design = makeDesign("round", free.proportions);
@@ -209,7 +241,7 @@ TEST(WorthFit, MovesToWhereTheStoneIsWorthMost) {
     const Obstacles obstacles(stone);
     const Gauge gauge(obstacles, cube(), {});
     const auto worth = [](const Placement& p) { return p.size_mm + 0.2 * p.translation_mm.x(); };
-    const WorthFitResult found = findWorthiest(gauge, worth, byPoses(40000));
+    const WorthFitResult found = findWorthiest(gauge, worth, byPoses(12000));
     EXPECT_NEAR(found.worth, 3.0 + 0.2 * 3.0, 0.005);
     EXPECT_GE(found.worth, found.heaviest);
     const GaugeAnswer answer =
@@ -223,7 +255,7 @@ TEST(WorthFit, MayChooseASmallerStone) {
     const Obstacles obstacles(stone);
     const Gauge gauge(obstacles, cube(), {});
     const auto worth = [](const Placement& p) { return -std::abs(p.size_mm - 2.5); };
-    FitOptions options = byPoses(20000);
+    FitOptions options = byPoses(5000);
     options.threads = 1;
     const WorthFitResult found = findWorthiest(gauge, worth, options);
     EXPECT_NEAR(found.fit.placement.size_mm, 2.5, 0.002);
