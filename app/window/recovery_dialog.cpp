@@ -87,8 +87,10 @@ void RecoveryDialog::fill() {
         item->setText(2, draft.of.file.empty() ? (sound ? tr("never") : QString())
                                                : shown(draft.of.saved_utc));
     }
-    for (int column = 0; column < 2; ++column)
-        list_->header()->resizeSection(column, list_->sizeHintForColumn(column) + kColumnGap);
+    for (int column = 0; column < 2; ++column) {
+        list_->resizeColumnToContents(column);
+        list_->setColumnWidth(column, list_->columnWidth(column) + kColumnGap);
+    }
     if (!drafts_.empty()) list_->setCurrentItem(list_->topLevelItem(0));
     refresh();
 }
