@@ -1,5 +1,7 @@
-// Bounds in single precision. Contraction may be on here (see CMakeLists.txt): every use allows for
-// rounding, so the last digits do not matter.
+// Bounds in single precision. Every use allows for their rounding; yet contraction is off here too,
+// for how finely contacts are told apart follows them, and that must not depend on the processor.
+#include <algorithm>
+#include <cmath>
 #include <limits>
 
 #include "core/base/vector_width.h"
@@ -12,6 +14,7 @@ namespace {
 typedef float Floats __attribute__((vector_size(32)));
 typedef int Ints __attribute__((vector_size(32)));
 typedef long long Longs __attribute__((vector_size(32)));
+typedef long long Pair __attribute__((vector_size(16)));
 
 constexpr std::size_t kMostKept = 64;
 
@@ -32,23 +35,50 @@ constexpr std::size_t kMostKept = 64;
     const Floats least = middle - span
 
 // Whether any lane of `values` reaches `floor`.
-#define MACLE_REACHES(values, floor, result)                  \
-    const Longs result##Lanes = (Longs)((values) >= (floor)); \
-    const bool result =                                       \
-        (result##Lanes[0] | result##Lanes[1] | result##Lanes[2] | result##Lanes[3]) != 0
+#define MACLE_REACHES(values, floor, result)                                                \
+    const Longs result##Lanes = (Longs)((values) >= (floor));                               \
+    const Pair result##Both = __builtin_shufflevector(result##Lanes, result##Lanes, 0, 1) | \
+                              __builtin_shufflevector(result##Lanes, result##Lanes, 2, 3);  \
+    const bool result = (result##Both[0] | result##Both[1]) != 0
+
+// The field of the cube map that a direction in the stone frame falls in.
+__attribute__((always_inline)) static inline std::size_t facingBit(const Facing& facing, float qx,
+                                                                   float qy, float qz) {
+    const float* m = facing.unturn;
+    const float d[3] = {m[0] * qx + m[1] * qy + m[2] * qz, m[3] * qx + m[4] * qy + m[5] * qz,
+                        m[6] * qx + m[7] * qy + m[8] * qz};
+    const float size[3] = {std::abs(d[0]), std::abs(d[1]), std::abs(d[2])};
+    const int axis =
+        size[0] >= size[1] ? (size[0] >= size[2] ? 0 : 2) : (size[1] >= size[2] ? 1 : 2);
+    if (!(size[axis] > 0.0F)) return facing.bits[0];
+    constexpr int n = Facing::kFields;
+    const float scale = 0.5F * n / size[axis];
+    const int row = std::min(n - 1, static_cast<int>(d[(axis + 1) % 3] * scale + 0.5F * n));
+    const int column = std::min(n - 1, static_cast<int>(d[(axis + 2) % 3] * scale + 0.5F * n));
+    const int side = 2 * axis + (d[axis] > 0.0F ? 0 : 1);
+    return facing.bits[(side * n + row) * n + column];
+}
 
 MACLE_MANY_WIDTHS
-float boxBound(const FacetFloats* facets, const BlockLayout& layout, const FacetFloats& extra,
-               const TreeNode& node, const float* centre, std::size_t first, float enough,
-               float band, BlockMask& mask) {
-    const float qx = node.centre[0] - centre[0], qy = node.centre[1] - centre[1],
-                qz = node.centre[2] - centre[2];
+float boxBound(const BoxQuery& query, const TreeNode& node, BlockMask& mask) {
+    const FacetFloats* facets = query.facets;
+    const FacetFloats* extra = query.extra;
+    const BlockLayout layout = query.layout;
+    const std::size_t extras = query.extras;
+    const float enough = query.enough, band = query.band;
+    const float qx = node.centre[0] - query.centre[0], qy = node.centre[1] - query.centre[1],
+                qz = node.centre[2] - query.centre[2];
     const float* u = node.axes.data();
     Floats low = Floats{} - std::numeric_limits<float>::infinity();
-    {
-        MACLE_BOX_RANGE(extra);
-        low = least;
+    for (std::size_t i = 0; i < extras; ++i) {
+        MACLE_BOX_RANGE(extra[i]);
+        low = least > low ? least : low;
     }
+    {
+        MACLE_REACHES(low, enough, far);
+        if (far) return enough;
+    }
+    const std::size_t first = query.facing ? facingBit(*query.facing, qx, qy, qz) : 0;
     Floats top = Floats{} - std::numeric_limits<float>::infinity();
     for (std::size_t i = first * layout.stride;
          i < (first + 1) * layout.stride && i < layout.blocks; ++i) {
@@ -95,21 +125,31 @@ float boxBound(const FacetFloats* facets, const BlockLayout& layout, const Facet
     return bound;
 }
 
+#define MACLE_LEAST_CORNER(f)                                                               \
+    const Floats gx = MACLE_LOAD((f).gx), gy = MACLE_LOAD((f).gy), gz = MACLE_LOAD((f).gz); \
+    const Floats v0 = gx * c[0] + gy * c[1] + gz * c[2];                                    \
+    const Floats v1 = gx * c[3] + gy * c[4] + gz * c[5];                                    \
+    const Floats v2 = gx * c[6] + gy * c[7] + gz * c[8];                                    \
+    const Floats lower = v0 < v1 ? v0 : v1;                                                 \
+    const Floats least = (v2 < lower ? v2 : lower) + MACLE_LOAD((f).b)
+
 MACLE_MANY_WIDTHS
-float triangleBound(const FacetFloats* facets, const BlockLayout& layout, const float* c,
-                    BlockMask mask) {
+float triangleBound(const FacetFloats* facets, const BlockLayout& layout, const FacetFloats* extra,
+                    std::size_t extras, const float* c, BlockMask mask, float enough) {
     Floats best = Floats{} - std::numeric_limits<float>::infinity();
+    for (std::size_t i = 0; i < extras; ++i) {
+        MACLE_LEAST_CORNER(extra[i]);
+        best = least > best ? least : best;
+    }
+    {
+        MACLE_REACHES(best, enough, far);
+        if (far) return enough;
+    }
     for (BlockMask rest = mask; rest != 0; rest &= rest - 1) {
         const std::size_t bit = static_cast<std::size_t>(__builtin_ctzll(rest));
         for (std::size_t i = bit * layout.stride;
              i < (bit + 1) * layout.stride && i < layout.blocks; ++i) {
-            const Floats gx = MACLE_LOAD(facets[i].gx), gy = MACLE_LOAD(facets[i].gy),
-                         gz = MACLE_LOAD(facets[i].gz), b = MACLE_LOAD(facets[i].b);
-            const Floats v0 = gx * c[0] + gy * c[1] + gz * c[2];
-            const Floats v1 = gx * c[3] + gy * c[4] + gz * c[5];
-            const Floats v2 = gx * c[6] + gy * c[7] + gz * c[8];
-            Floats least = v0 < v1 ? v0 : v1;
-            least = (v2 < least ? v2 : least) + b;
+            MACLE_LEAST_CORNER(facets[i]);
             best = least > best ? least : best;
         }
     }

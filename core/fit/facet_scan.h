@@ -37,21 +37,43 @@ struct BlockLayout {
     BlockMask all = 0;
 };
 
+// What to guess the steepest block from: the design's facing table (see PreparedPart) and the turn
+// back into the cut frame, row by row.
+struct Facing {
+    static constexpr int kFields = 8;  // along each side of a cube
+    const std::uint8_t* bits = nullptr;
+    float unturn[9] = {};
+};
+
+struct BoxQuery {
+    const FacetFloats* facets;
+    BlockLayout layout;
+    const FacetFloats* extra;
+    std::size_t extras;
+    const Facing* facing;  // null: begin with block 0
+    const float* centre;   // relative to the tree's origin
+    float enough;
+    float band;
+};
+
 namespace scan {
 
 // Lower bound, up to single-precision rounding, of the largest facet value anywhere in the box:
-// max over facets of g.q - sum |g.axis| + b. First the block `extra` is tried, which holds shared
+// max over facets of g.q - sum |g.axis| + b. First the blocks `extra` are tried, which hold shared
 // slopes of contacts already met (convex combinations of facets, which bound the maximum from
-// below as well as any facet and along an edge or a corner of the design far better), then that of
-// bit `first`; a bound above `enough` is returned at once and `mask` is left. Otherwise blocks that
-// lie below bound - band everywhere in the box are taken out of `mask`.
-float boxBound(const FacetFloats* facets, const BlockLayout& layout, const FacetFloats& extra,
-               const TreeNode& node, const float* centre, std::size_t first, float enough,
-               float band, BlockMask& mask);
+// below as well as any facet and along an edge or a corner of the design far better), then the
+// block that faces the box; a bound above `enough` is returned at once and `mask` is left.
+// Otherwise blocks that lie below bound - band everywhere in the box are taken out of `mask`.
+float boxBound(const BoxQuery& query, const TreeNode& node, BlockMask& mask);
 
-// max over facets of the least of the three corner values (nine floats), up to rounding.
-float triangleBound(const FacetFloats* facets, const BlockLayout& layout, const float* corners,
-                    BlockMask mask);
+// max over `extra` and facets of the least of the three corner values (nine floats), up to
+// rounding; a bound above `enough` is returned at once.
+float triangleBound(const FacetFloats* facets, const BlockLayout& layout, const FacetFloats* extra,
+                    std::size_t extras, const float* corners, BlockMask mask, float enough);
+
+// Facets of the cut frame at a pose: `turn` is a rotation, row by row. The same in both precisions.
+void turnFacets(const FacetDoubles* from, std::size_t blocks, const double* turn, FacetDoubles* to,
+                FacetFloats* floats);
 
 // Position (block * lanes + lane) of the largest g.q + b; the lowest among equals. Same bits on
 // every processor.

@@ -20,6 +20,8 @@ constexpr double kSameValue = 1e-9;
 constexpr std::size_t kMaskBits = 64;
 // Boxes longer than this share of the stone are bounded by a few facets only.
 constexpr double kLargeBox = 0.12;
+// Slopes that differ by less than this share are remembered as one.
+constexpr double kAlike = 0.05;
 
 // Halves a run of facets by the main direction of their dual points n / d until each piece fills a
 // block.
@@ -52,9 +54,9 @@ void groupNeighbours(const ConvexPart& part, std::vector<int> facets,
     groupNeighbours(part, {middle, facets.end()}, blocks);
 }
 
-// Middle of a field of the cube map; the inverse of facingBit.
+// Middle of a field of the cube map; the inverse of the look-up.
 Eigen::Vector3d fieldDirection(int field) {
-    constexpr int n = PreparedPart::kFacing;
+    constexpr int n = Facing::kFields;
     const int side = field / (n * n), row = field / n % n, column = field % n;
     Eigen::Vector3d direction;
     direction[side / 2] = side % 2 == 0 ? 1.0 : -1.0;
@@ -81,11 +83,13 @@ std::vector<int> lookingAllRound(const PreparedPart& part) {
     return chosen;
 }
 
-void setLane(FacetFloats& block, std::size_t lane, const Eigen::Vector3d& g, double b) {
-    block.gx[lane] = static_cast<float>(g.x());
-    block.gy[lane] = static_cast<float>(g.y());
-    block.gz[lane] = static_cast<float>(g.z());
-    block.b[lane] = static_cast<float>(b);
+template <class Block>
+void setLane(Block& block, std::size_t lane, const Eigen::Vector3d& g, double b) {
+    using Number = std::remove_reference_t<decltype(block.b[0])>;
+    block.gx[lane] = static_cast<Number>(g.x());
+    block.gy[lane] = static_cast<Number>(g.y());
+    block.gz[lane] = static_cast<Number>(g.z());
+    block.b[lane] = static_cast<Number>(b);
 }
 
 bool precedes(const Contact& a, const Contact& b) {
@@ -95,22 +99,6 @@ bool precedes(const Contact& a, const Contact& b) {
 }
 
 }  // namespace
-
-std::size_t PreparedPart::facingBit(const Eigen::Vector3f& direction) const {
-    int axis = 0;
-    for (int k = 1; k < 3; ++k)
-        if (std::abs(direction[k]) > std::abs(direction[axis])) axis = k;
-    const float longest = std::abs(direction[axis]);
-    if (!(longest > 0.0F)) return facing[0];
-    const int side = 2 * axis + (direction[axis] > 0.0F ? 0 : 1);
-    const auto fieldOf = [&](float value) {
-        const auto place = static_cast<int>((value / longest + 1.0F) * (0.5F * kFacing));
-        return place < kFacing ? place : kFacing - 1;
-    };
-    return facing[static_cast<std::size_t>((side * kFacing + fieldOf(direction[(axis + 1) % 3])) *
-                                               kFacing +
-                                           fieldOf(direction[(axis + 2) % 3]))];
-}
 
 std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rules) {
     if (!(rules.allowance_mm >= 0.0) || !std::isfinite(rules.allowance_mm))
@@ -147,6 +135,10 @@ std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rul
                 out.deepest = std::max(out.deepest, rules.allowance_mm / facet.distance);
             }
         out.layout.blocks = blocks.size();
+        out.blocks.resize(blocks.size());
+        for (std::size_t i = 0; i < out.g.size(); ++i)
+            setLane(out.blocks[i / FacetDoubles::kLanes], i % FacetDoubles::kLanes, out.g[i],
+                    out.b[i]);
         out.layout.stride = (blocks.size() + kMaskBits - 1) / kMaskBits;
         const std::size_t bits = (blocks.size() + out.layout.stride - 1) / out.layout.stride;
         out.layout.all = bits == kMaskBits ? ~BlockMask{0} : (BlockMask{1} << bits) - 1;
@@ -167,17 +159,19 @@ std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rul
 PoseQuery::PoseQuery(const ObstacleTree& tree, const std::vector<PreparedPart>& parts)
     : tree_(&tree), parts_(&parts), posed_(parts.size()), marginByPart_(parts.size(), 0.0) {
     for (std::size_t p = 0; p < parts.size(); ++p) {
+        posed_[p].facing.bits = parts[p].facing.data();
         posed_[p].floats.resize(parts[p].layout.blocks);
         posed_[p].doubles.resize(parts[p].layout.blocks);
-        posed_[p].metSlope.fill(parts[p].g.front());
-        posed_[p].metOffset.fill(parts[p].b.front());
+        for (FacetDoubles& block : posed_[p].metInCut)
+            for (std::size_t lane = 0; lane < FacetDoubles::kLanes; ++lane)
+                setLane(block, lane, parts[p].g.front(), parts[p].b.front());
     }
 }
 
 void PoseQuery::aim(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& centre) {
-    const Eigen::Matrix3d turn = rotation.normalized().toRotationMatrix();
-    turn_ = turn;
-    unturn_ = turn.transpose().cast<float>();
+    turn_ = rotation.normalized().toRotationMatrix();
+    const double turn[9] = {turn_(0, 0), turn_(0, 1), turn_(0, 2), turn_(1, 0), turn_(1, 1),
+                            turn_(1, 2), turn_(2, 0), turn_(2, 1), turn_(2, 2)};
     centre_ = centre;
     const Eigen::Vector3d relative = centre - tree_->origin();
     for (int axis = 0; axis < 3; ++axis)
@@ -186,21 +180,22 @@ void PoseQuery::aim(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& c
     for (std::size_t p = 0; p < parts_->size(); ++p) {
         const PreparedPart& part = (*parts_)[p];
         PosedPart& posed = posed_[p];
-        for (std::size_t i = 0; i < part.g.size(); ++i) {
-            const Eigen::Vector3d g = turn * part.g[i];
-            FacetDoubles& d = posed.doubles[i / FacetDoubles::kLanes];
-            const std::size_t lane = i % FacetFloats::kLanes;
-            setLane(posed.floats[i / FacetFloats::kLanes], lane, g, part.b[i]);
-            d.gx[lane] = g.x();
-            d.gy[lane] = g.y();
-            d.gz[lane] = g.z();
-            d.b[lane] = part.b[i];
+        for (int k = 0; k < 9; ++k)
+            posed.facing.unturn[k] = static_cast<float>(turn[3 * (k % 3) + k / 3]);
+        scan::turnFacets(part.blocks.data(), part.blocks.size(), turn, posed.doubles.data(),
+                         posed.floats.data());
+        std::array<FacetDoubles, kMetBlocks> scratch;
+        scan::turnFacets(posed.metInCut.data(), kMetBlocks, turn, scratch.data(), posed.met.data());
+        for (std::size_t i = 0; i < part.few.size(); ++i) {
+            const auto from = static_cast<std::size_t>(part.few[i]);
+            const FacetFloats& block = posed.floats[from / FacetFloats::kLanes];
+            FacetFloats& few = posed.few[i / FacetFloats::kLanes];
+            const std::size_t lane = from % FacetFloats::kLanes, place = i % FacetFloats::kLanes;
+            few.gx[place] = block.gx[lane];
+            few.gy[place] = block.gy[lane];
+            few.gz[place] = block.gz[lane];
+            few.b[place] = block.b[lane];
         }
-        for (std::size_t i = 0; i < part.few.size(); ++i)
-            setLane(posed.few[i / FacetFloats::kLanes], i % FacetFloats::kLanes,
-                    turn * part.g[part.few[i]], part.b[part.few[i]]);
-        for (std::size_t lane = 0; lane < FacetFloats::kLanes; ++lane)
-            setLane(posed.met, lane, turn * posed.metSlope[lane], posed.metOffset[lane]);
         // Single precision loses less than this on a value: about ten half-roundings of products no
         // larger than |g| times the distance.
         marginByPart_[p] =
@@ -216,6 +211,7 @@ bool PoseQuery::improveByTriangle(int part, int triangle, BlockMask mask, Contac
         Eigen::Vector3d(t.corner[6], t.corner[7], t.corner[8]) - centre_};
     const TriangleMinimum minimum = minimumOverTriangle(
         posed_[part].doubles.data(), (*parts_)[part].layout, mask, corners, best.value);
+    remember(part, minimum);
     if (minimum.beaten) return false;
     Contact contact;
     contact.value = minimum.value;
@@ -225,50 +221,82 @@ bool PoseQuery::improveByTriangle(int part, int triangle, BlockMask mask, Contac
     contact.q = minimum.q;
     contact.slope = minimum.slope;
     best = contact;
-    remember(part, contact);
     return true;
 }
 
-void PoseQuery::remember(int part, const Contact& contact) {
+// A slope much like one already held takes its place, so that the few there is room for tell of as
+// many contacts as possible.
+void PoseQuery::remember(int part, const TriangleMinimum& minimum) {
     PosedPart& posed = posed_[part];
-    const std::size_t lane = posed.metNext++ % FacetFloats::kLanes;
-    const double offset = contact.value - contact.slope.dot(contact.q);
-    posed.metSlope[lane] = turn_.transpose() * contact.slope;
-    posed.metOffset[lane] = offset;
-    setLane(posed.met, lane, contact.slope, offset);
+    const Eigen::Vector3d slope = turn_.transpose() * minimum.slope;
+    const double alike = kAlike * kAlike * slope.squaredNorm();
+    constexpr std::size_t kCount = kMetBlocks * FacetDoubles::kLanes;
+    std::size_t place = 0;
+    for (; place < kCount; ++place) {
+        const FacetDoubles& block = posed.metInCut[place / FacetDoubles::kLanes];
+        const std::size_t lane = place % FacetDoubles::kLanes;
+        const Eigen::Vector3d known(block.gx[lane], block.gy[lane], block.gz[lane]);
+        if ((known - slope).squaredNorm() <= alike) break;
+    }
+    if (place == kCount) place = posed.metNext++ % kCount;
+    const std::size_t lane = place % FacetDoubles::kLanes;
+    setLane(posed.metInCut[place / FacetDoubles::kLanes], lane, slope, minimum.offset);
+    setLane(posed.met[place / FacetFloats::kLanes], lane, minimum.slope, minimum.offset);
 }
 
 void PoseQuery::searchLeaf(int part, const TreeNode& leaf, BlockMask mask, Contact& best) {
     for (std::uint32_t i = leaf.first; i < leaf.first + leaf.count; ++i) {
         const TreeTriangle& t = tree_->triangles()[i];
+        const auto enough = static_cast<float>(best.value + 2.0 * marginByPart_[part]);
         float corners[9];
         for (int c = 0; c < 9; ++c)
             corners[c] = static_cast<float>(t.corner[c] - centre_[c % 3]);
         const float bound =
-            scan::triangleBound(posed_[part].floats.data(), (*parts_)[part].layout, corners, mask);
+            scan::triangleBound(posed_[part].floats.data(), (*parts_)[part].layout,
+                                posed_[part].met.data(), kMetBlocks, corners, mask, enough);
         if (bound - marginByPart_[part] <= best.value)
             improveByTriangle(part, static_cast<int>(i), mask, best);
     }
 }
 
-std::size_t PoseQuery::firstBit(int part, const TreeNode& node) const {
-    const Eigen::Vector3f q(node.centre[0] - centreFloat_[0], node.centre[1] - centreFloat_[1],
-                            node.centre[2] - centreFloat_[2]);
-    return (*parts_)[part].facingBit(unturn_ * q);
-}
+struct PoseQuery::Bounds {
+    BoxQuery large;  // by the few facets that look all round
+    BoxQuery small;
+    double largeExtent;
 
-float PoseQuery::boundOf(int part, const TreeNode& node, float enough, BlockMask& mask) const {
+    // A bound above `enough` says no more than that. Small boxes narrow the mask.
+    float of(const TreeNode& node, BlockMask& mask) const {
+        if (node.extent <= largeExtent) return scan::boxBound(small, node, mask);
+        BlockMask all = large.layout.all;
+        return scan::boxBound(large, node, all);
+    }
+    void setEnough(float enough) { large.enough = small.enough = enough; }
+};
+
+// With `met` false bounds and masks depend on node and pose alone.
+PoseQuery::Bounds PoseQuery::boundsOf(int part, double enough, bool met) const {
+    constexpr BlockLayout kFew{PreparedPart::kFewBlocks, 1,
+                               (BlockMask{1} << PreparedPart::kFewBlocks) - 1};
     const PosedPart& posed = posed_[part];
     const auto band = static_cast<float>(2.5 * marginByPart_[part]);
-    if (node.extent > kLargeBox * tree_->reach_mm()) {
-        constexpr BlockLayout kFew{PreparedPart::kFewBlocks, 1,
-                                   (BlockMask{1} << PreparedPart::kFewBlocks) - 1};
-        BlockMask all = kFew.all;
-        return scan::boxBound(posed.few.data(), kFew, posed.met, node, centreFloat_, 0, enough,
-                              band, all);
+    const std::size_t extras = met ? kMetBlocks : 0;
+    return {{posed.few.data(), kFew, posed.met.data(), extras, nullptr, centreFloat_,
+             static_cast<float>(enough), band},
+            {posed.floats.data(), (*parts_)[part].layout, posed.met.data(), extras, &posed.facing,
+             centreFloat_, static_cast<float>(enough), band},
+            kLargeBox * tree_->reach_mm()};
+}
+
+// Asks for what a look at the node will need.
+void PoseQuery::fetch(const TreeNode& node) const {
+    if (node.count == 0) {
+        __builtin_prefetch(&tree_->nodes()[node.first]);
+        __builtin_prefetch(&tree_->nodes()[node.first + 1]);
+        return;
     }
-    return scan::boxBound(posed.floats.data(), (*parts_)[part].layout, posed.met, node,
-                          centreFloat_, firstBit(part, node), enough, band, mask);
+    const auto* begin = reinterpret_cast<const char*>(&tree_->triangles()[node.first]);
+    for (std::size_t byte = 0; byte < node.count * sizeof(TreeTriangle); byte += 64)
+        __builtin_prefetch(begin + byte);
 }
 
 void PoseQuery::descend(int part, std::uint32_t root, BlockMask mask, Contact& best) {
@@ -279,6 +307,7 @@ void PoseQuery::descend(int part, std::uint32_t root, BlockMask mask, Contact& b
     };
     const double margin = marginByPart_[part];
     const std::vector<TreeNode>& nodes = tree_->nodes();
+    Bounds bounds = boundsOf(part, best.value + 2.0 * margin, true);
     std::array<Waiting, 160> stack;
     int top = 0;
     stack[top++] = {root, -std::numeric_limits<float>::infinity(), mask};
@@ -288,19 +317,22 @@ void PoseQuery::descend(int part, std::uint32_t root, BlockMask mask, Contact& b
         const TreeNode& node = nodes[now.node];
         if (node.count > 0) {
             searchLeaf(part, node, now.mask, best);
+            bounds.setEnough(static_cast<float>(best.value + 2.0 * margin));
             continue;
         }
         Waiting child[2];
-        const auto enough = static_cast<float>(best.value + 2.0 * margin);
         for (std::uint32_t i = 0; i < 2; ++i) {
             child[i].node = node.first + i;
             child[i].mask = now.mask;
-            child[i].bound = boundOf(part, nodes[child[i].node], enough, child[i].mask);
+            child[i].bound = bounds.of(nodes[child[i].node], child[i].mask);
         }
         ++nodesVisited;
         const int near = child[1].bound < child[0].bound ? 1 : 0;
-        for (const int i : {1 - near, near})
-            if (child[i].bound - margin <= best.value) stack[top++] = child[i];
+        for (const int i : {1 - near, near}) {
+            if (child[i].bound - margin > best.value) continue;
+            stack[top++] = child[i];
+            fetch(nodes[child[i].node]);
+        }
     }
 }
 
@@ -369,7 +401,7 @@ void PoseQuery::gather(double floor, double ceiling, double cell_mm, double grow
     for (int part = 0; part < static_cast<int>(parts_->size()); ++part) {
         const BlockLayout& layout = (*parts_)[part].layout;
         const double margin = marginByPart_[part];
-        const auto enough = static_cast<float>(ceiling + 2.0 * margin);
+        const Bounds bounds = boundsOf(part, ceiling + 2.0 * margin, false);
         stack.assign(1, {0, static_cast<float>(floor), layout.all});
         while (!stack.empty()) {
             const Waiting now = stack.back();
@@ -396,7 +428,7 @@ void PoseQuery::gather(double floor, double ceiling, double cell_mm, double grow
             }
             for (std::uint32_t i = 2; i-- > 0;) {
                 Waiting child{node.first + i, 0.0F, now.mask};
-                child.bound = boundOf(part, nodes[child.node], enough, child.mask);
+                child.bound = bounds.of(nodes[child.node], child.mask);
                 if (child.bound - margin <= ceiling) stack.push_back(child);
             }
             ++nodesVisited;

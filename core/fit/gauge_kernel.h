@@ -14,18 +14,19 @@
 
 namespace macle {
 
+struct TriangleMinimum;  // fit/triangle_minimum.h
+
 // A part in the cut frame, its facets in blocks of neighbours; each block filled up with its first.
 struct PreparedPart {
-    std::vector<Eigen::Vector3d> g;  // n / d
-    std::vector<double> b;           // -a / d
-    std::vector<int> facet;          // index into the part's facets
+    std::vector<Eigen::Vector3d> g;    // n / d
+    std::vector<double> b;             // -a / d
+    std::vector<int> facet;            // index into the part's facets
+    std::vector<FacetDoubles> blocks;  // the same, as they are scanned
     BlockLayout layout;
     // Bit of the block whose facet meets a ray from the centre first, by its direction in the cut
-    // frame: the six sides of a cube in kFacing x kFacing fields. Only a guess of what to try
+    // frame: the six sides of a cube in kFields x kFields fields. Only a guess of what to try
     // first.
-    static constexpr int kFacing = 8;
-    std::array<std::uint8_t, 6 * kFacing * kFacing> facing{};
-    std::size_t facingBit(const Eigen::Vector3f& direction) const;
+    std::array<std::uint8_t, 6 * Facing::kFields * Facing::kFields> facing{};
     // A few facets that look all round, enough for the large boxes at the top of the tree.
     static constexpr std::size_t kFewBlocks = 3;
     std::vector<int> few;   // indices into g
@@ -78,19 +79,21 @@ class PoseQuery {
     long long nodesVisited = 0;  // for measurement
 
   private:
+    static constexpr std::size_t kMetBlocks = 2;
     struct PosedPart {
-        // Shared slopes of the last contacts met, in the cut frame and at this pose. They guide the
+        // Shared slopes of contacts met of late, in the cut frame and at this pose. They guide the
         // search for the nearest triangle and never change what it finds.
-        std::array<Eigen::Vector3d, FacetFloats::kLanes> metSlope;
-        std::array<double, FacetFloats::kLanes> metOffset;
+        std::array<FacetDoubles, kMetBlocks> metInCut;
+        std::array<FacetFloats, kMetBlocks> met;
         std::size_t metNext = 0;
-        FacetFloats met;
         std::array<FacetFloats, PreparedPart::kFewBlocks> few;
+        Facing facing;
         std::vector<FacetFloats> floats;
         std::vector<FacetDoubles> doubles;
     };
 
     void descend(int part, std::uint32_t root, BlockMask mask, Contact& best);
+    void fetch(const TreeNode& node) const;
     void searchLeaf(int part, const TreeNode& leaf, BlockMask mask, Contact& best);
     bool improveByTriangle(int part, int triangle, BlockMask mask, Contact& best);
 
@@ -98,14 +101,13 @@ class PoseQuery {
     const std::vector<PreparedPart>* parts_;
     std::vector<PosedPart> posed_;
     Eigen::Vector3d centre_ = Eigen::Vector3d::Zero();
-    void remember(int part, const Contact& contact);
-    float boundOf(int part, const TreeNode& node, float enough, BlockMask& mask) const;
-    std::size_t firstBit(int part, const TreeNode& node) const;
+    void remember(int part, const TriangleMinimum& minimum);
+    struct Bounds;
+    Bounds boundsOf(int part, double enough, bool met) const;
 
-    Eigen::Matrix3d turn_ = Eigen::Matrix3d::Identity();    // cut frame to stone frame
-    Eigen::Matrix3f unturn_ = Eigen::Matrix3f::Identity();  // and back
-    float centreFloat_[3] = {0.0F, 0.0F, 0.0F};             // relative to the tree's origin
-    std::vector<double> marginByPart_;                      // of single-precision bounds
+    Eigen::Matrix3d turn_ = Eigen::Matrix3d::Identity();  // cut frame to stone frame
+    float centreFloat_[3] = {0.0F, 0.0F, 0.0F};           // relative to the tree's origin
+    std::vector<double> marginByPart_;                    // of single-precision bounds
 };
 
 }  // namespace macle

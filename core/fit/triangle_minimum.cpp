@@ -73,6 +73,28 @@ FacetAt facetAt(const FacetDoubles* facets, int index) {
     return {{block.gx[lane], block.gy[lane], block.gz[lane]}, block.b[lane]};
 }
 
+void setShares(const Basis& basis, const FacetDoubles* facets, TriangleMinimum& result) {
+    double sum = 0.0;
+    result.slope.setZero();
+    result.offset = 0.0;
+    for (int i = 0; i < 3; ++i) {
+        if (basis.row[i].facet < 0) continue;
+        const double share = std::max(0.0, basis.share(i));
+        const FacetAt f = facetAt(facets, basis.row[i].facet);
+        sum += share;
+        result.slope += share * f.g;
+        result.offset += share * f.b;
+    }
+    if (sum > 0.0) {
+        result.slope /= sum;
+        result.offset /= sum;
+    } else {  // rounding left no shares: any one facet
+        const FacetAt f = facetAt(facets, 0);
+        result.slope = f.g;
+        result.offset = f.b;
+    }
+}
+
 }  // namespace
 
 TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, const BlockLayout& layout,
@@ -111,6 +133,7 @@ TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, const BlockLayou
         const double z = basis.primal(2);
         if (z > stop + 4.0 * slack) {
             result.beaten = true;
+            setShares(basis, facets, result);
             return result;
         }
         // An edge of the basis holds, whatever rounding in a flat basis makes of it.
@@ -186,15 +209,7 @@ TriangleMinimum minimumOverTriangle(const FacetDoubles* facets, const BlockLayou
             break;
         }
     }
-    double sum = 0.0;
-    result.slope.setZero();
-    for (int i = 0; i < 3; ++i) {
-        if (basis.row[i].facet < 0) continue;
-        const double share = std::max(0.0, basis.share(i));
-        sum += share;
-        result.slope += share * facetAt(facets, basis.row[i].facet).g;
-    }
-    if (sum > 0.0) result.slope /= sum;
+    setShares(basis, facets, result);
     return result;
 }
 

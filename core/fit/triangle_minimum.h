@@ -13,10 +13,13 @@
 namespace macle {
 
 struct TriangleMinimum {
-    bool beaten = false;  // the minimum is above `stop`; nothing else is set
+    bool beaten = false;  // the minimum is above `stop`; value and q are not set
     double value = 0.0;
     Eigen::Vector3d q = Eigen::Vector3d::Zero();
+    // Of the shares the facets have in holding it: slope . q + offset is no larger than the largest
+    // facet value anywhere, and as large as the value reached here.
     Eigen::Vector3d slope = Eigen::Vector3d::Zero();
+    double offset = 0.0;
 };
 
 // Facets outside `mask` must lie below the others all over the triangle. `corners` relative to the
