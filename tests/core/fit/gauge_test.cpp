@@ -119,6 +119,37 @@ TEST(Gauge, AnswersWarmAsColdOnTenThousandPoses) {
     }
 }
 
+// What a query met before guides it and must not show in what it tells.
+TEST(Gauge, GathersTheSameContactsWhateverWentBefore) {
+    Random random(8);
+    Stone stone = stoneOf(notchedBall(40, 5.0));
+    stone.defects.push_back(ellipsoid("seed", {1.5, 0.5, -1.0}, {0.4, 0.3, 0.5}));
+    const Obstacles obstacles(stone);
+    for (const Design& design : {tolkowsky(), twins()}) {
+        const Gauge gauge(obstacles, design, {0.02});
+        PoseQuery used(obstacles.tree(), gauge.prepared());
+        std::vector<Contact> contacts, again;
+        for (int i = 0; i < 40; ++i) {
+            const Quaterniond rotation = anyRotation(random);
+            const Vector3d centre = inBall(random, 2.0);
+            PoseQuery fresh(obstacles.tree(), gauge.prepared());
+            for (PoseQuery* query : {&used, &fresh})
+                query->aim(rotation, centre);
+            const double size = used.smallest(-1).value;
+            for (const double height : {0.001, 0.1, 1.0}) {
+                used.gather(size, size + height, 0.3 * height, 0.5, contacts);
+                fresh.gather(size, size + height, 0.3 * height, 0.5, again);
+                ASSERT_EQ(contacts.size(), again.size());
+                for (std::size_t k = 0; k < contacts.size(); ++k) {
+                    ASSERT_EQ(contacts[k].triangle, again[k].triangle);
+                    ASSERT_EQ(contacts[k].value, again[k].value);
+                    ASSERT_EQ(contacts[k].slope, again[k].slope);
+                }
+            }
+        }
+    }
+}
+
 TEST(Gauge, NothingEntersJustBelowTheSizeAndSomethingJustAbove) {
     Random random(5);
     Stone stone = stoneOf(notchedBall(24, 4.0));
