@@ -7,14 +7,20 @@ namespace macle {
 
 namespace {
 
+// Gathering contacts costs many times what a pose query does, and few of them ever hold a step. So
+// only the near ones are gathered, coarsely, and what a trial runs into is added. Measured as the
+// time until a search comes within 0.1 % of the weight of the best placement known.
+//
 // How far above the smallest value contacts are gathered, in steps times the slope there.
-constexpr double kReach = 2.0;
+constexpr double kReach = 0.3;
 // Cells in which one contact speaks for all, in steps.
-constexpr double kCell = 1.0;
+constexpr double kCell = 3.0;
 // Share by which cells grow with their distance, as far as the design must grow to reach them.
-constexpr double kCellGrowth = 1.0;
+constexpr double kCellGrowth = 3.0;
 // Failed trials whose contact is added to the programme before the contacts are gathered anew.
-constexpr int kCuts = 3;
+constexpr int kCuts = 8;
+// The step after a failed trial, whose failure mostly tells of a contact not yet known.
+constexpr double kShorter = 0.85;
 
 template <int N>
 Eigen::Matrix<double, N, 1> slopeOf(const Contact& contact, double lever) {
@@ -83,12 +89,17 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
     double radius = rules.firstStep * std::max(here.size_mm, 0.05 * extent);
     StepProgram<N> programme;
     query_.aim(here.pose.rotation, here.pose.centre_mm);
+    Contact nearest;
+    bool known = false;  // whether that is the nearest contact here
     while (poses_ < ceiling && !stopped()) {
         const double size = std::max(here.size_mm, 0.01 * extent);
         const double lever = 0.5 * size;
         if (radius < rules.lastStep * size) break;
-        ++poses_;
-        Contact nearest = query_.smallest(here.triangle);
+        if (!known) {
+            ++poses_;
+            nearest = query_.smallest(here.triangle);
+            known = true;
+        }
         const double steep = nearest.slope.norm();
         query_.gather(here.size_mm, here.size_mm + kReach * radius * steep, kCell * radius,
                       kCellGrowth / steep, contacts_);
@@ -100,7 +111,12 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
         for (int cut = 0; cut <= kCuts && poses_ < ceiling && !stopped(); ++cut) {
             const auto [step, promised, holding] = programme.solve(radius);
             const double gain = promised - here.size_mm;
-            if (gain < rules.leastGain * size) return here;
+            if (gain < rules.leastGain * size) {
+                // The contacts of here are exact; those of trials, carried back over a bend, may
+                // promise too little.
+                if (cut == 0) return here;
+                break;
+            }
             if (radius < rules.aimShare * size && promised < rules.aim_mm) return here;
             const Pose pose = moved<N>(here.pose, step, lever);
             // Inside the present stone no obstacle can lie between the two centres.
@@ -121,6 +137,7 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
                 here.size_mm = found.value;
                 here.triangle = found.triangle;
                 std::swap(query_, trial_);
+                nearest = found;
                 if (share > 0.7 && length > 0.9 * radius)
                     radius *= 2.0;
                 else if (share < 0.3)
@@ -131,7 +148,7 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
             // The trial's own contact, carried back to here, tells the programme what it missed.
             const Step slope = slopeOf<N>(found, lever);
             programme.add(found.value - slope.dot(step), slope);
-            radius *= 0.5;
+            radius *= kShorter;
         }
         if (!better) radius *= 0.5;
     }
