@@ -187,8 +187,8 @@ std::vector<OptionSpec> searchOptions() {
             {"seed", "N", "start of the random choices (1)"},
             {"threads", "N", "0: as many as the machine has"},
             {"free", "LIST",
-             "proportions the search may choose, as in table,crown=32:36 (with no range, all of "
-             "the cut's)"},
+             "proportions the search may choose, as in table,crown=32:36 (with no range, a little "
+             "to each side)"},
             {"bound", "S", "then spend up to S seconds to prove how much better any could be"}};
 }
 
@@ -198,7 +198,8 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
     if (const auto allowance = arguments.number("allowance", 0.0, kLargestAllowance_mm))
         layout.rules.allowance_mm = *allowance;
     options.different = different;
-    const std::vector<FreeProportion> free = freeProportions(arguments, findCut(layout.cut));
+    const std::vector<FreeProportion> free =
+        freeProportions(arguments, findCut(layout.cut), layout.proportions);
     const auto unitWeight = [&] {
         return carats(designVolume(makeDesign(layout.cut, layout.proportions)),
                       stone.material.density_g_cm3);

@@ -98,7 +98,8 @@ void addCurve(const Arguments& arguments, const Stone& stone, const RoughCutter&
 
 }  // namespace
 
-std::vector<FreeProportion> freeProportions(const Arguments& arguments, const CutInfo& cut) {
+std::vector<FreeProportion> freeProportions(const Arguments& arguments, const CutInfo& cut,
+                                            const std::map<std::string, double>& proportions) {
     std::vector<FreeProportion> free;
     const auto list = arguments.text("free");
     if (!list) return free;
@@ -117,7 +118,9 @@ std::vector<FreeProportion> freeProportions(const Arguments& arguments, const Cu
                         "--free: the cut \"" + cut.name + "\" has no proportion \"" + name + "\".",
                         "It has: " + names + ".");
         }
-        FreeProportion one{info->key, info->low, info->high};
+        const auto value = proportions.find(info->key);
+        FreeProportion one =
+            freeAround(*info, value != proportions.end() ? value->second : info->standard);
         if (equals != std::string::npos) {
             const std::string range = entry.substr(equals + 1);
             const auto colon = range.find(':');

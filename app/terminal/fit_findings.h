@@ -15,8 +15,10 @@
 
 namespace macle::app {
 
-// --free table,crown=32:36; empty when it is not given. Throws Error{BadUsage} naming the entry.
-std::vector<FreeProportion> freeProportions(const Arguments& arguments, const CutInfo& cut);
+// --free table,crown=32:36; empty when it is not given. Without a range, a modest one around the
+// value in `proportions` or the standard one. Throws Error{BadUsage} naming the entry.
+std::vector<FreeProportion> freeProportions(const Arguments& arguments, const CutInfo& cut,
+                                            const std::map<std::string, double>& proportions);
 
 // --explain and --clarity.
 std::vector<OptionSpec> findingOptions();

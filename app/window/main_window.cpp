@@ -60,7 +60,14 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
     columns_->setChildrenCollapsible(false);
     columns_->setHandleWidth(4);
     columns_->addWidget(left);
-    columns_->addWidget(stage_);
+    strip_ = new PlacementsStrip;
+    auto* middle = new QWidget;
+    auto* middleColumn = new QVBoxLayout(middle);
+    middleColumn->setContentsMargins(0, 0, 0, 0);
+    middleColumn->setSpacing(0);
+    middleColumn->addWidget(stage_, 1);
+    middleColumn->addWidget(strip_);
+    columns_->addWidget(middle);
     columns_->addWidget(resultPanel_);
     columns_->setStretchFactor(0, 0);
     columns_->setStretchFactor(1, 1);
@@ -103,6 +110,12 @@ void MainWindow::connectParts() {
     connect(largest_, &QAction::triggered, this, &MainWindow::largestHere);
     connect(settle_, &QAction::triggered, this, &MainWindow::settleHere);
     connect(best_, &QAction::triggered, this, &MainWindow::findTheBest);
+    connect(freeBest_, &QAction::triggered, this, &MainWindow::findWithFreeProportions);
+    connect(prove_, &QAction::triggered, this, &MainWindow::proveABound);
+    connect(clarity_, &QAction::triggered, this, &MainWindow::weighClarity);
+    connect(price_, &QAction::triggered, this, &MainWindow::priceDefects);
+    connect(strip_, &PlacementsStrip::chosen, this, &MainWindow::choosePlacement);
+    connect(strip_, &PlacementsStrip::putAwayAsked, this, &MainWindow::putFindingsAway);
     connect(keys_, &QAction::triggered, this, &MainWindow::showKeys);
     connect(frame_, &QAction::triggered, this, [this] { view()->frame(); });
     connect(showRough_, &QAction::toggled, this, [this](bool shown) {
@@ -123,6 +136,7 @@ void MainWindow::connectParts() {
     connect(&document_, &Document::stoneChanged, this, [this] {
         resultPanel_->displayStone(*document_.stone());
         view()->scene().setStone(*document_.stone());
+        displayFindings();
         requestFigures(true);
         updateActions();
         updateTitle();
@@ -268,6 +282,7 @@ void MainWindow::displayStone() {
     } else {
         scene.clearStone();
         workshop_.forget();
+        displayFindings();
     }
     view()->refresh();
     updateActions();
@@ -282,6 +297,7 @@ void MainWindow::displayLayout() {
         finishedDrawn_ = false;
     }
     view()->setPlacement(layout.placement);
+    displayFindings();
     requestFigures(!handling_);
 }
 
@@ -373,7 +389,8 @@ void MainWindow::updateActions() {
         action->setEnabled(idle);
     for (QAction* action : {addDefects_, save_, saveAs_, report_, history_})
         action->setEnabled(open && idle);
-    for (QAction* action : {export_, sheet_, largest_, settle_, best_})
+    for (QAction* action :
+         {export_, sheet_, largest_, settle_, best_, freeBest_, prove_, clarity_, price_})
         action->setEnabled(ready);
     for (QAction* action : {picture_, frame_, showRough_, showDefects_, section_})
         action->setEnabled(open);
@@ -385,6 +402,7 @@ void MainWindow::updateActions() {
     cutPanel_->setEnabled(open && idle);
     cutPanel_->fitBox()->setEnabled(open && idle);
     resultPanel_->setEnabled(open);
+    strip_->setChangeable(open && idle);
     view()->setCutMovable(idle);
 }
 
@@ -455,6 +473,8 @@ void MainWindow::setThemeChoice(ThemeChoice choice) {
     stage_->themeChanged();
     cutPanel_->themeChanged();
     resultPanel_->themeChanged();
+    stripDrawn_ = false;
+    displayFindings();
     view()->scene().setTheme(theme);
     view()->refresh();
     for (QAction* action : themes_->actions())

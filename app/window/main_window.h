@@ -12,10 +12,13 @@
 #include "app/window/document.h"
 #include "app/window/job.h"
 #include "app/window/keeper.h"
+#include "app/window/placements_strip.h"
 #include "app/window/result_panel.h"
 #include "app/window/stage.h"
 #include "app/window/theme.h"
 #include "app/window/workshop.h"
+#include "core/fit/bound.h"
+#include "core/fit/free_fit.h"
 
 class QAction;
 class QActionGroup;
@@ -110,7 +113,19 @@ class MainWindow : public QMainWindow {
     void findTheBest();
     void showBestSoFar(const Placement& placement);
     void takeFound(const Placement& found);
+    static int searchThreads();
     void endSearch();
+
+    // main_window_find.cpp
+    void findWithFreeProportions();
+    void proveABound();
+    void weighClarity();
+    void priceDefects();
+    void keepFindings(const Prepared& prepared, const Layout& layout,
+                      std::vector<Placement> placements);
+    void displayFindings();
+    void choosePlacement(int index);
+    void putFindingsAway();
 
     Document document_;
     Keeper keeper_{document_, draftsFolder()};
@@ -135,6 +150,19 @@ class MainWindow : public QMainWindow {
     int chosenDefect_ = -1;
     Eigen::Vector3d sectionNormal_ = Eigen::Vector3d::Zero();
 
+    // What searches have found out about one cut in one stone.
+    struct Findings {
+        std::shared_ptr<const Stone> stone;
+        Layout layout;                      // its placement does not count
+        std::vector<Placement> placements;  // largest first
+        std::optional<Bound> bound;
+        bool about(const Document& document) const;
+    };
+    std::optional<Findings> findings_;
+    bool stripDrawn_ = false;
+    std::vector<FreeProportion> freeLast_;  // as chosen last
+    PlacementsStrip* strip_ = nullptr;
+
     bool searching_ = false;
     bool keepBest_ = false;
     std::optional<Placement> preview_;
@@ -157,6 +185,10 @@ class MainWindow : public QMainWindow {
     QAction* largest_ = nullptr;
     QAction* settle_ = nullptr;
     QAction* best_ = nullptr;
+    QAction* freeBest_ = nullptr;
+    QAction* prove_ = nullptr;
+    QAction* clarity_ = nullptr;
+    QAction* price_ = nullptr;
     QList<QAction*> views_;
     QAction* frame_ = nullptr;
     QAction* showRough_ = nullptr;

@@ -99,6 +99,16 @@ void MainWindow::makeActions() {
     best_ = addCommand("findBest", tr("&Find the best"), QKeySequence("Ctrl+F"),
                        tr("Search the whole stone for the heaviest placement of this cut"));
 
+    freeBest_ = addCommand("findFree", tr("Find the best with free &proportions…"),
+                           QKeySequence("Ctrl+Shift+F"),
+                           tr("Search for the heaviest stone with some proportions free"));
+    prove_ = addCommand("prove", tr("Prove a &bound"), QKeySequence("Ctrl+B"),
+                        tr("Prove how heavy any placement of this cut could be at most"));
+    clarity_ = addCommand("clarity", tr("&Weight against clarity…"), QKeySequence("Ctrl+Shift+C"),
+                          tr("How the weight grows as more defects may stay"));
+    price_ = addCommand("price", tr("What &defects cost here…"), QKeySequence("Ctrl+Shift+E"),
+                        tr("What permitting each defect that stops the cut would bring"));
+
     struct View {
         const char* name;
         QString text;
@@ -187,7 +197,9 @@ void MainWindow::makeMenus() {
     change->addActions({undo_, redo_, history_});
 
     QMenu* cut = menuBar()->addMenu(tr("&Cut"));
-    cut->addActions({largest_, settle_, best_});
+    cut->addActions({largest_, settle_, best_, freeBest_});
+    cut->addSeparator();
+    cut->addActions({prove_, clarity_, price_});
     cut->addSeparator();
     nudgeMenu_ = cut->addMenu(tr("&Nudge (with Shift ten times)"));
     makeNudges(nudgeMenu_);

@@ -9,14 +9,15 @@ namespace macle::app {
 namespace {
 
 constexpr std::uint64_t kSeed = 1;
+constexpr std::size_t kOthers = 7;  // placements shown beside the best
 
-int searchThreads() {
+}  // namespace
+
+int MainWindow::searchThreads() {
     // One processor stays free, so that the window answers while the search runs.
     const int machine = static_cast<int>(std::thread::hardware_concurrency());
     return std::max(1, machine - 1);
 }
-
-}  // namespace
 
 void MainWindow::largestHere() {
     const auto prepared = workshop_.prepared();
@@ -67,12 +68,18 @@ void MainWindow::findTheBest() {
             options.poses = budget.poses;
             options.seed = kSeed;
             options.threads = searchThreads();
+            options.different = kOthers;
             options.onBetter = [this](const Placement& better) {
                 QMetaObject::invokeMethod(
                     this, [this, better] { showBestSoFar(better); }, Qt::QueuedConnection);
             };
             const FitResult found = findBest(gauge, options, &progress);
-            return [this, placement = found.placement] { takeFound(placement); };
+            std::vector<Placement> all{found.placement};
+            all.insert(all.end(), found.others.begin(), found.others.end());
+            return [this, prepared, layout, all] {
+                takeFound(all.front());
+                keepFindings(*prepared, layout, all);
+            };
         },
         true);
     stage_->view()->setTurning(true);

@@ -14,6 +14,7 @@
 
 #include "app/window/theme.h"
 #include "core/base/tolerance.h"
+#include "core/base/units.h"
 
 namespace macle::app {
 namespace {
@@ -83,6 +84,16 @@ QLabel* sentence(const char* name) {
     return label;
 }
 
+// The hold that belongs to a limit: the same place, or as good as.
+const FitHold* holdAt(const Figures& figures, const FitLimit& limit) {
+    constexpr double kSamePlace = 0.02;  // of the size
+    for (const FitHold& hold : figures.holds)
+        if (hold.limit.source == limit.source &&
+            (hold.limit.point_mm - limit.point_mm).norm() < kSamePlace * figures.placement.size_mm)
+            return &hold;
+    return nullptr;
+}
+
 QString sentenceCase(const std::string& text) {
     QString s = QString::fromStdString(text);
     if (!s.isEmpty()) s[0] = s[0].toUpper();
@@ -134,6 +145,9 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
     pokes_ = sentence("pokes");
     column->addWidget(pokes_);
     column->addWidget(fit_);
+    proof_ = sentence("proof");
+    proof_->hide();
+    column->addWidget(proof_);
     column->addSpacing(6);
     clarityCaption_ = caption(tr("Clarity (planning estimate)"));
     column->addWidget(clarityCaption_);
@@ -255,6 +269,7 @@ QString ResultPanel::weight(double ct, bool forceThird) const {
 }
 
 void ResultPanel::displayStone(const Stone& stone) {
+    density_ = stone.material.density_g_cm3;
     filling_ = true;
     const int row = defects_->currentItem() != nullptr && !defects_->selectedItems().isEmpty()
                         ? defects_->indexOfTopLevelItem(defects_->currentItem())
@@ -307,6 +322,12 @@ void ResultPanel::setComputing(bool computing) {
     computing_->hide();
     for (QLabel* label : {weight_, recovery_, loss_})
         colourText(label, plainText());
+}
+
+void ResultPanel::displayProof(const QString& sentence, const QString& certificate) {
+    proof_->setText(sentence);
+    proof_->setToolTip(certificate);
+    proof_->setVisible(!sentence.isEmpty());
 }
 
 void ResultPanel::setThirdDecimal(bool shown) {
@@ -388,10 +409,20 @@ void ResultPanel::writeLimits() {
             auto* item = new QListWidgetItem(
                 tr("%1 on %2")
                     .arg(sentenceCase(limit.source), QString::fromStdString(limit.facet)));
-            item->setToolTip(tr("At x %1, y %2, z %3 mm")
-                                 .arg(l.toString(limit.point_mm.x(), 'f', 2),
-                                      l.toString(limit.point_mm.y(), 'f', 2),
-                                      l.toString(limit.point_mm.z(), 'f', 2)));
+            QString tip = tr("At x %1, y %2, z %3 mm.")
+                              .arg(l.toString(limit.point_mm.x(), 'f', 2),
+                                   l.toString(limit.point_mm.y(), 'f', 2),
+                                   l.toString(limit.point_mm.z(), 'f', 2));
+            if (const FitHold* hold = holdAt(*figures_, limit)) {
+                item->setText(item->text() +
+                              tr("  ·  %1\u00a0%").arg(l.toString(100.0 * hold->share, 'f', 0)));
+                const double gain_ct = carats(0.01 * hold->gain_mm3_per_mm, density_);
+                tip +=
+                    tr("\nHolds %1\u00a0% of the size. If it gave way by 0.01\u00a0mm, the cut "
+                       "would gain %2\u00a0ct.")
+                        .arg(l.toString(100.0 * hold->share, 'f', 1), l.toString(gain_ct, 'f', 4));
+            }
+            item->setToolTip(tip);
             limits_->addItem(item);
         }
     filling_ = false;

@@ -26,6 +26,8 @@ class ResultPanel : public QWidget {
     void displayNothing();
     // A newer state is being computed: the figures shown are those of the state before.
     void setComputing(bool computing);
+    // What is proven about this cut in this stone; empty when nothing is.
+    void displayProof(const QString& sentence, const QString& certificate);
     void setThirdDecimal(bool shown);
     void themeChanged();
 
@@ -42,6 +44,7 @@ class ResultPanel : public QWidget {
     QString weight(double ct, bool forceThird = false) const;
 
     std::shared_ptr<const Figures> figures_;
+    double density_ = 0.0;  // of the stone, g/cm3
     bool thirdDecimal_ = false;
     bool filling_ = false;
     QTimer dim_;
@@ -54,6 +57,7 @@ class ResultPanel : public QWidget {
     QLabel* lossCaption_ = nullptr;
     QLabel* fit_ = nullptr;
     QLabel* pokes_ = nullptr;
+    QLabel* proof_ = nullptr;
     QLabel* clarity_ = nullptr;
     QLabel* defectsCaption_ = nullptr;
     QTreeWidget* defects_ = nullptr;

@@ -10,6 +10,8 @@
 #include <array>
 #include <utility>
 
+#include "app/window/sketch.h"
+
 namespace macle::app {
 namespace {
 
@@ -152,6 +154,11 @@ QColor quietText() {
 
 QColor plainText() {
     return QApplication::palette().color(QPalette::WindowText);
+}
+
+SketchColours sketchColours() {
+    return darkNow() ? SketchColours{grey(44), grey(92), grey(244), grey(30)}
+                     : SketchColours{grey(214), grey(156), grey(252), grey(50)};
 }
 
 void colourText(QWidget* widget, const QColor& colour) {

@@ -34,6 +34,9 @@ QString severityLabel(int severity);
 QColor attentionColour();
 QColor quietText();
 QColor plainText();
+// Of the small pictures of placements.
+struct SketchColours;
+SketchColours sketchColours();
 // Gives the text of one widget a colour; to be repeated when the theme changes.
 void colourText(QWidget* widget, const QColor& colour);
 

@@ -7,6 +7,10 @@
 
 namespace macle::app {
 
+namespace {
+constexpr double kAtLargest = 5e-4;  // share of the size within which a cut is at its largest
+}  // namespace
+
 std::shared_ptr<const Prepared> prepare(const std::shared_ptr<const Stone>& stone, int roughNumber,
                                         const std::shared_ptr<const Prepared>& earlier,
                                         Progress* progress) {
@@ -148,6 +152,9 @@ void Workshop::compute(const Request& request, Figures& figures) {
     figures.largest = gauge.largest(placement.rotation, placement.translation_mm);
     if (figures.largest.source >= 0)
         figures.limits = limitsAt(gauge, placement.rotation, placement.translation_mm);
+    if (request.atRest && figures.largest.size_mm > 0.0 &&
+        placement.size_mm > (1.0 - kAtLargest) * figures.largest.size_mm)
+        figures.holds = explain(gauge, placement).holds;
     figures.appraisal = appraise(*request.stone, *prepared->cutter, shaped_->design, placement);
     if (request.atRest && !figures.appraisal.inside)
         figures.finished = prepared->cutter->finish(shaped_->design, placement, true).mesh;

@@ -15,6 +15,7 @@
 
 #include "core/appraise/appraisal.h"
 #include "core/archive/stone_file.h"
+#include "core/fit/explain.h"
 #include "core/fit/search.h"
 
 namespace macle::app {
@@ -48,6 +49,7 @@ struct Figures {
     Appraisal appraisal;
     GaugeAnswer largest;           // at this pose
     std::vector<FitLimit> limits;  // nearest first
+    std::vector<FitHold> holds;    // what each limit holds; only at rest and at the largest size
     TriangleMesh finished;         // only when asked for and the cut pokes out
     std::string trouble;           // why there are no figures; empty when there are
     std::string remedy;

@@ -18,10 +18,10 @@ using Permitted = std::set<int>;
 
 Stone withPermitted(const Stone& stone, const Permitted& permitted) {
     Stone changed = stone;
-    for (std::size_t i = 0; i < changed.defects.size(); ++i)
-        changed.defects[i].policy = permitted.contains(static_cast<int>(i))
-                                        ? DefectPolicy::MayStay
-                                        : DefectPolicy::MustBeCutAway;
+    for (const int i : permitted) {
+        DefectPolicy& policy = changed.defects[static_cast<std::size_t>(i)].policy;
+        if (policy == DefectPolicy::MustBeCutAway) policy = DefectPolicy::MayStay;
+    }
     return changed;
 }
 
@@ -55,7 +55,7 @@ std::vector<Permitted> setsToTry(const Stone& stone) {
     Permitted allowed, all;
     for (int i = 0; i < static_cast<int>(stone.defects.size()); ++i) {
         all.insert(i);
-        if (stone.defects[static_cast<std::size_t>(i)].policy == DefectPolicy::MayStay)
+        if (stone.defects[static_cast<std::size_t>(i)].policy != DefectPolicy::MustBeCutAway)
             allowed.insert(i);
     }
     std::vector<Permitted> sets{allowed};

@@ -270,6 +270,12 @@ FreeFitResult FreeSearch::run() {
 
 }  // namespace
 
+FreeProportion freeAround(const ProportionInfo& info, double value) {
+    constexpr double kShare = 0.05;
+    const double reach = kShare * (info.high - info.low);
+    return {info.key, std::max(info.low, value - reach), std::min(info.high, value + reach)};
+}
+
 FreeFitResult findBestFree(
     const Obstacles& obstacles, const std::string& cut,
     const std::map<std::string, double>& proportions, const std::vector<FreeProportion>& free,

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/base/progress.h"
+#include "core/cut/library.h"
 #include "core/fit/search.h"
 
 namespace macle {
@@ -17,6 +18,9 @@ struct FreeProportion {
     double low = 0.0;
     double high = 0.0;
 };
+
+// A modest range: a twentieth of what the cut allows to each side of a value.
+FreeProportion freeAround(const ProportionInfo& info, double value);
 
 inline constexpr std::size_t kMostFreeProportions = 6;
 
