@@ -15,6 +15,7 @@
 #include "core/base/numbers.h"
 #include "core/base/units.h"
 #include "core/cut/library.h"
+#include "core/fit/crystal_tables.h"
 #include "core/fit/free_fit.h"
 
 namespace macle::app {
@@ -198,6 +199,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
     if (const auto allowance = arguments.number("allowance", 0.0, kLargestAllowance_mm))
         layout.rules.allowance_mm = *allowance;
     options.different = different;
+    options.tableDirections = crystalTables(stone);
     const std::vector<FreeProportion> free =
         freeProportions(arguments, findCut(layout.cut), layout.proportions);
     const auto unitWeight = [&] {

@@ -8,6 +8,7 @@
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/units.h"
+#include "core/fit/crystal_tables.h"
 #include "core/fit/explain.h"
 
 namespace macle::app {
@@ -20,8 +21,10 @@ constexpr double kLongest_s = 7.0 * 24.0 * 3600.0;
 constexpr double kHundredth_mm = 0.01;
 
 // The search's own limits, or so many seconds where the option names none.
-FitOptions optionsFor(const Arguments& arguments, const std::string& option, double standard_s) {
+FitOptions optionsFor(const Arguments& arguments, const std::string& option, double standard_s,
+                      const Stone& stone) {
     FitOptions options = searchOptionsFrom(arguments);
+    options.tableDirections = crystalTables(stone);
     if (const auto seconds = arguments.number(option, 0.01, kLongest_s)) {
         options.seconds = *seconds;
         options.poses = 0;
@@ -37,9 +40,9 @@ void addExplanation(const Arguments& arguments, const Stone& stone, const Layout
     const Obstacles obstacles(stone);
     const Gauge gauge(obstacles, design, layout.rules);
     const double density = stone.material.density_g_cm3;
-    const Explanation found =
-        explain(stone, gauge, layout.placement, optionsFor(arguments, "explain", kDefaultExplain_s),
-                &console.phase("Explaining"));
+    const Explanation found = explain(stone, gauge, layout.placement,
+                                      optionsFor(arguments, "explain", kDefaultExplain_s, stone),
+                                      &console.phase("Explaining"));
     Json holds = Json::array(), defects = Json::array();
     std::vector<std::vector<std::string>> holdRows, defectRows;
     for (const FitHold& hold : found.holds) {
@@ -68,9 +71,10 @@ void addExplanation(const Arguments& arguments, const Stone& stone, const Layout
 
 void addCurve(const Arguments& arguments, const Stone& stone, const RoughCutter& cutter,
               const Layout& layout, Console& console, Json& object, std::string& text) {
-    const std::vector<ClarityPoint> curve = clarityCurve(
-        stone, cutter, makeDesign(layout.cut, layout.proportions), layout.rules,
-        optionsFor(arguments, "clarity", kDefaultCurve_s), &console.phase("Weighing clarity"));
+    const std::vector<ClarityPoint> curve =
+        clarityCurve(stone, cutter, makeDesign(layout.cut, layout.proportions), layout.rules,
+                     optionsFor(arguments, "clarity", kDefaultCurve_s, stone),
+                     &console.phase("Weighing clarity"));
     Json points = Json::array();
     std::vector<std::vector<std::string>> rows;
     for (const ClarityPoint& point : curve) {

@@ -11,6 +11,7 @@
 #include "core/appraise/clarity_curve.h"
 #include "core/base/units.h"
 #include "core/cut/library.h"
+#include "core/fit/crystal_tables.h"
 #include "core/fit/explain.h"
 
 namespace macle::app {
@@ -34,12 +35,13 @@ double weight_ct(double unitVolume, double size_mm, const Stone& stone) {
     return carats(unitVolume * size_mm * size_mm * size_mm, stone.material.density_g_cm3);
 }
 
-FitOptions optionsOf(const SearchBudget& budget, double times, int threads) {
+FitOptions optionsOf(const SearchBudget& budget, double times, int threads, const Stone& stone) {
     FitOptions options;
     options.seconds = times * budget.seconds;
     options.poses = static_cast<long long>(times * static_cast<double>(budget.poses));
     options.seed = kSeed;
     options.threads = threads;
+    options.tableDirections = crystalTables(stone);
     return options;
 }
 
@@ -152,7 +154,7 @@ void MainWindow::findWithFreeProportions() {
     startJob(
         tr("Looking for the best proportions and placement"),
         [this, prepared, layout, budget, free = freeLast_](Progress& progress) -> Job::HandOver {
-            const FitOptions options = optionsOf(budget, 1.0, searchThreads());
+            const FitOptions options = optionsOf(budget, 1.0, searchThreads(), *prepared->stone);
             const FreeFitResult found =
                 findBestFree(*prepared->obstacles, layout.cut, layout.proportions, free,
                              layout.rules, options, &progress);
@@ -210,7 +212,8 @@ void MainWindow::weighClarity() {
     startJob(
         tr("Weighing clarity against weight"),
         [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
-            const FitOptions options = optionsOf(budget, kClarityTimes, searchThreads());
+            const FitOptions options =
+                optionsOf(budget, kClarityTimes, searchThreads(), *prepared->stone);
             const auto curve = clarityCurve(*prepared->stone, *prepared->cutter,
                                             makeDesign(layout.cut, layout.proportions),
                                             layout.rules, options, &progress);
@@ -270,7 +273,8 @@ void MainWindow::priceDefects() {
         [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
             const Design design = makeDesign(layout.cut, layout.proportions);
             const Gauge gauge(*prepared->obstacles, design, layout.rules);
-            const FitOptions options = optionsOf(budget, kPriceTimes, searchThreads());
+            const FitOptions options =
+                optionsOf(budget, kPriceTimes, searchThreads(), *prepared->stone);
             const Explanation found =
                 explain(*prepared->stone, gauge, layout.placement, options, &progress);
             return [this, prepared, found] {

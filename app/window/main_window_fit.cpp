@@ -4,6 +4,7 @@
 
 #include "app/window/main_window.h"
 #include "core/cut/library.h"
+#include "core/fit/crystal_tables.h"
 
 namespace macle::app {
 namespace {
@@ -69,6 +70,7 @@ void MainWindow::findTheBest() {
             options.seed = kSeed;
             options.threads = searchThreads();
             options.different = kOthers;
+            options.tableDirections = crystalTables(*prepared->stone);
             options.onBetter = [this](const Placement& better) {
                 QMetaObject::invokeMethod(
                     this, [this, better] { showBestSoFar(better); }, Qt::QueuedConnection);

@@ -3,6 +3,7 @@
 
 #include "core/base/error.h"
 #include "core/cut/library.h"
+#include "core/fit/crystal_tables.h"
 #include "core/fit/explain.h"
 #include "core/fit/free_fit.h"
 #include "core/fit/starts.h"
@@ -75,6 +76,34 @@ TEST(FlatDirections, AreTheFacesOfAnOctahedron) {
     for (const Vector3d& flat : flats)
         EXPECT_LT((flat.cwiseAbs() - Vector3d::Constant(1.0 / std::sqrt(3.0))).norm(), 1e-12);
     EXPECT_EQ(flatDirections(obstacles.tree(), 3).size(), 3u);
+}
+
+TEST(CrystalTables, AreTheFacesOfTheThreeForms) {
+    Stone stone = octahedronStone(6.0);
+    EXPECT_TRUE(crystalTables(stone).empty());
+    stone.axes.emplace();
+    stone.axes->rotation = Quaterniond(0.3, 0.5, -0.4, 0.7).normalized();
+    const std::vector<Vector3d> tables = crystalTables(stone);
+    ASSERT_EQ(tables.size(), 26u);
+    const FaceForm forms[] = {FaceForm::Cube, FaceForm::Octahedron, FaceForm::Dodecahedron};
+    for (std::size_t i = 0; i < tables.size(); ++i)
+        EXPECT_NEAR(angleToForm_deg(*stone.axes,
+                                    forms[i < 6    ? 0
+                                          : i < 14 ? 1
+                                                   : 2],
+                                    tables[i]),
+                    0.0, 1e-5);
+}
+
+// A few rounds suffice when the search is told of the cube face that the table lies on.
+TEST(Starts, ADirectionOfTheCrystalIsTriedFirst) {
+    const Stone stone = octahedronStone(8.0, 1);
+    const Obstacles obstacles(stone);
+    const Gauge gauge(obstacles, tolkowsky(), {});
+    FitOptions options = byPoses(500);
+    options.tableDirections = {Vector3d::UnitZ()};
+    const double told = findBest(gauge, options).placement.size_mm;
+    EXPECT_GT(told, 0.999 * findBest(gauge, byPoses(4000)).placement.size_mm);
 }
 
 TEST(Starts, AGivenPlacementIsNeverLost) {
