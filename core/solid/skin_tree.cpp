@@ -59,15 +59,70 @@ SkinTree::SkinTree(const TriangleMesh& skin) {
     pairEdges();
 }
 
+namespace {
+
+struct Item {
+    Vector3d centroid;
+    std::uint32_t triangle;
+};
+
+// Sorts the lower items along the widest axis to the front and returns their number: about half,
+// cut where that is quick to find, or exactly half where the items are too bunched for it. The
+// order depends on the items alone.
+std::uint32_t halve(Item* items, std::uint32_t size, Item* scratch) {
+    Vector3d low = items[0].centroid;
+    Vector3d high = low;
+    for (std::uint32_t i = 1; i < size; ++i) {
+        low = low.cwiseMin(items[i].centroid);
+        high = high.cwiseMax(items[i].centroid);
+    }
+    Eigen::Index axis = 0;
+    const double width = (high - low).maxCoeff(&axis);
+    constexpr std::uint32_t kBins = 64;
+    if (width > 0.0) {
+        const double from = low[axis], scale = (kBins - 0.5) / width;
+        std::array<std::uint32_t, kBins> held{};
+        for (std::uint32_t i = 0; i < size; ++i)
+            ++held[static_cast<std::uint32_t>((items[i].centroid[axis] - from) * scale)];
+        std::uint32_t bin = 0, left = 0;
+        while (left + held[bin] <= size / 2)
+            left += held[bin++];
+        if (size / 2 - left > left + held[bin] - size / 2) left += held[bin++];
+        if (left >= size / 4 && size - left >= size / 4) {
+            std::uint32_t lower = 0, upper = 0;
+            for (std::uint32_t i = 0; i < size; ++i) {  // no branch to guess
+                const Item item = items[i];
+                const bool isLower =
+                    static_cast<std::uint32_t>((item.centroid[axis] - from) * scale) < bin;
+                items[lower] = item;
+                scratch[upper] = item;
+                lower += isLower ? 1 : 0;
+                upper += isLower ? 0 : 1;
+            }
+            std::copy_n(scratch, upper, items + lower);
+            return left;
+        }
+    }
+    // Ties by number, so that the tree is the same everywhere.
+    const std::uint32_t left = size / 2;
+    std::nth_element(items, items + left, items + size, [axis](const Item& a, const Item& b) {
+        return a.centroid[axis] != b.centroid[axis] ? a.centroid[axis] < b.centroid[axis]
+                                                    : a.triangle < b.triangle;
+    });
+    return left;
+}
+
+}  // namespace
+
 void SkinTree::build() {
     const auto count = static_cast<std::uint32_t>(triangles_.size());
-    std::vector<std::uint32_t> order(count);
-    std::iota(order.begin(), order.end(), 0U);
-    std::vector<Vector3d> centroid(count);
-    for (std::uint32_t t = 0; t < count; ++t)
-        centroid[t] = (vertices_[triangles_[t][0]] + vertices_[triangles_[t][1]] +
-                       vertices_[triangles_[t][2]]) /
-                      3.0;
+    std::vector<Item> items(count), scratch(count);
+    for (std::uint32_t t = 0; t < count; ++t) {
+        items[t].centroid = (vertices_[triangles_[t][0]] + vertices_[triangles_[t][1]] +
+                             vertices_[triangles_[t][2]]) /
+                            3.0;
+        items[t].triangle = t;
+    }
 
     nodes_.reserve(2 * (count / (kLeafSize / 2) + 1));
     nodes_.emplace_back();
@@ -79,31 +134,8 @@ void SkinTree::build() {
         open.pop_back();
         const std::uint32_t first = nodes_[at].first;
         const std::uint32_t size = nodes_[at].count;
-        Vector3d low = Vector3d::Constant(std::numeric_limits<double>::infinity());
-        Vector3d high = -low;
-        Vector3d centroidLow = low;
-        Vector3d centroidHigh = high;
-        for (std::uint32_t i = first; i < first + size; ++i) {
-            for (const std::uint32_t v : triangles_[order[i]]) {
-                low = low.cwiseMin(vertices_[v]);
-                high = high.cwiseMax(vertices_[v]);
-            }
-            centroidLow = centroidLow.cwiseMin(centroid[order[i]]);
-            centroidHigh = centroidHigh.cwiseMax(centroid[order[i]]);
-        }
-        nodes_[at].centre = 0.5 * (low + high);
-        nodes_[at].half = 0.5 * (high - low);
         if (size <= kLeafSize) continue;
-
-        Eigen::Index axis = 0;
-        (centroidHigh - centroidLow).maxCoeff(&axis);
-        const std::uint32_t left = size / 2;
-        const auto begin = order.begin() + first;
-        // Ties by number, so that the tree is the same everywhere.
-        std::nth_element(begin, begin + left, begin + size, [&](std::uint32_t a, std::uint32_t b) {
-            return centroid[a][axis] != centroid[b][axis] ? centroid[a][axis] < centroid[b][axis]
-                                                          : a < b;
-        });
+        const std::uint32_t left = halve(items.data() + first, size, scratch.data());
         const auto child = static_cast<std::uint32_t>(nodes_.size());
         nodes_.emplace_back();
         nodes_.emplace_back();
@@ -118,8 +150,26 @@ void SkinTree::build() {
     }
     std::vector<std::array<std::uint32_t, 3>> sorted(count);
     for (std::uint32_t i = 0; i < count; ++i)
-        sorted[i] = triangles_[order[i]];
+        sorted[i] = triangles_[items[i].triangle];
     triangles_.swap(sorted);
+    boundNodes();
+}
+
+void SkinTree::boundNodes() {
+    std::vector<Eigen::AlignedBox3d> boxes(nodes_.size());
+    for (std::size_t n = nodes_.size(); n-- > 0;) {  // children come after their parent
+        Node& node = nodes_[n];
+        Eigen::AlignedBox3d& box = boxes[n];
+        if (node.count == 0) {
+            box = boxes[node.child].merged(boxes[node.child + 1]);
+        } else {
+            for (std::uint32_t t = node.first; t < node.first + node.count; ++t)
+                for (const std::uint32_t v : triangles_[t])
+                    box.extend(vertices_[v]);
+        }
+        node.centre = 0.5 * (box.min() + box.max());
+        node.half = 0.5 * (box.max() - box.min());
+    }
 }
 
 void SkinTree::renumberVertices() {

@@ -46,6 +46,7 @@ class SkinTree {
     enum class Side { In, Out, Unsure };
 
     void build();
+    void boundNodes();
     void renumberVertices();
     void pairEdges();
     Side alongRay(const Eigen::Vector3d& place, const Eigen::Vector3d& direction) const;

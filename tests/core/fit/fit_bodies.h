@@ -192,16 +192,16 @@ inline double triangleByGlpk(const ConvexPart& part, const Quaterniond& rotation
     return value;
 }
 
-// Whether the triangle enters the part at this size: what is left of it after clipping by every
-// facet plane has a corner off each plane.
+// Whether the triangle enters the part at this size, each facet moved out by the allowance: what is
+// left of it after clipping by every facet plane has a corner off each plane.
 inline bool enters(const ConvexPart& part, const Quaterniond& rotation, const Vector3d& centre,
-                   double size, const Corners& corners) {
+                   double size, const Corners& corners, double allowance = 0.0) {
     std::vector<Vector3d> polygon;
     for (const Vector3d& corner : corners)
         polygon.push_back(rotation.conjugate() * (corner - centre));
     for (const Facet& facet : part.facets) {
         std::vector<Vector3d> kept;
-        const double limit = size * facet.distance;
+        const double limit = size * facet.distance + allowance;
         for (std::size_t i = 0; i < polygon.size(); ++i) {
             const Vector3d &a = polygon[i], &b = polygon[(i + 1) % polygon.size()];
             const double fa = facet.normal.dot(a) - limit, fb = facet.normal.dot(b) - limit;
