@@ -79,12 +79,24 @@ Eigen::Vector3d along(const Segment& segment, double share) {
     return segment.from + share * (segment.to - segment.from);
 }
 
-// What of the edge lies outside all the other bodies.
+// Whether both facets of the edge are facets of the body too.
+bool sharesBoth(const FacetEdge& edge, const std::vector<Plane>& body, double slack) {
+    const auto has = [&](const Eigen::Vector3d& normal) {
+        return std::any_of(body.begin(), body.end(), [&](const Plane& plane) {
+            return plane.normal.cross(normal).squaredNorm() < kParallel &&
+                   plane.normal.dot(normal) > 0.0 && std::abs(plane.above(edge.line.from)) <= slack;
+        });
+    };
+    return has(edge.normal) && has(edge.otherNormal);
+}
+
+// What of the edge lies outside all the other bodies. An edge between two facets that a later body
+// has too is an edge of both, drawn once.
 void addOutside(const FacetEdge& edge, const std::vector<std::vector<Plane>>& bodies,
                 std::size_t own, double slack, std::vector<FacetEdge>& out) {
     std::vector<Interval> hidden;
     for (std::size_t body = 0; body < bodies.size(); ++body) {
-        if (body == own) continue;
+        if (body == own || (body > own && sharesBoth(edge, bodies[body], slack))) continue;
         if (const auto stretch = insideStretch(edge.line, bodies[body], slack))
             hidden.push_back(*stretch);
     }

@@ -52,6 +52,7 @@ const std::vector<OptionSpec>& commonOptions() {
     static const std::vector<OptionSpec> kCommon = {
         {"json", "", "print one JSON object on standard output"},
         {"progress", "", "show progress on standard error even when it is not a terminal"},
+        {"cuts", "PATH", "take further cuts from this file or folder (as $MACLE_CUTS does)"},
         {"help", "", "show this help"}};
     return kCommon;
 }

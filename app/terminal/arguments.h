@@ -15,7 +15,7 @@ struct OptionSpec {
     std::string help;
 };
 
-// Options every verb takes: --json, --help, --progress.
+// Options every verb takes: --json, --progress, --cuts, --help.
 const std::vector<OptionSpec>& commonOptions();
 
 class Arguments {

@@ -67,14 +67,24 @@ std::string readText(const std::filesystem::path& file) {
 
 std::vector<OptionSpec> proportionOptions() {
     std::vector<OptionSpec> options;
-    for (const CutInfo& cut : cutLibrary())
+    const std::vector<CutInfo> cuts = cutLibrary();
+    for (const CutInfo& cut : cuts)
         for (const ProportionInfo& p : cut.proportions) {
             const bool known = std::any_of(options.begin(), options.end(),
                                            [&](const OptionSpec& o) { return o.name == p.option; });
-            if (!known)
-                options.push_back({p.option, p.unit == "deg" ? "DEG" : "P",
-                                   p.label + ", " + p.unit + ", " + formatExact(p.low) + " to " +
-                                       formatExact(p.high) + " (" + formatExact(p.standard) + ")"});
+            if (known) continue;
+            // Ranges and standards are each cut's own: `macle shape --list` tells them.
+            std::string whose;
+            std::size_t having = 0;
+            for (const CutInfo& other : cuts)
+                for (const ProportionInfo& q : other.proportions)
+                    if (q.option == p.option) {
+                        whose += (whose.empty() ? "" : ", ") + other.name;
+                        ++having;
+                    }
+            options.push_back(
+                {p.option, p.unit == "deg" ? "DEG" : "P",
+                 p.label + ", " + p.unit + (2 * having > cuts.size() ? "" : " (" + whose + ")")});
         }
     return options;
 }

@@ -1,10 +1,9 @@
 // macle picture STONE: a PNG of the stone and the cut in it.
 #include "render/picture.h"
 
-#include <array>
-
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
+#include "app/terminal/picture_options.h"
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
@@ -15,53 +14,14 @@ namespace macle::app {
 
 namespace {
 
-constexpr int kLeast_px = 16;
-constexpr int kMost_px = 8192;
-
-std::array<int, 2> pixels(const Arguments& arguments) {
-    const auto text = arguments.text("size");
-    if (!text) return {1200, 900};
-    // 0 stands for what is no whole number: out of range like any other bad side.
-    const std::size_t cross = text->find('x');
-    const long long width = parseInteger(std::string_view(*text).substr(0, cross)).value_or(0);
-    const long long height =
-        cross == std::string::npos
-            ? 0
-            : parseInteger(std::string_view(*text).substr(cross + 1)).value_or(0);
-    const auto sound = [](long long side) { return side >= kLeast_px && side <= kMost_px; };
-    if (!sound(width) || !sound(height))
-        throw Error(ErrorCode::BadUsage, "Option --size: \"" + *text + "\" is no picture size.",
-                    "Give WIDTHxHEIGHT in pixels, each 16 to 8192, as in 1200x900.");
-    return {int(width), int(height)};
-}
-
-render::ViewFrom viewFrom(const Arguments& arguments) {
-    static const std::vector<std::pair<std::string, render::ViewFrom>> kViews = {
-        {"table", render::ViewFrom::Table},
-        {"side", render::ViewFrom::Side},
-        {"end", render::ViewFrom::End},
-        {"culet", render::ViewFrom::Culet},
-        {"oblique", render::ViewFrom::Oblique}};
-    const std::string name = arguments.text("from").value_or("oblique");
-    std::vector<std::string> names;
-    for (const auto& [view, value] : kViews) {
-        if (view == name) return value;
-        names.push_back(view);
-    }
-    const auto near = nearestWord(name, names);
-    throw Error(
-        ErrorCode::BadUsage, "There is no view from \"" + name + "\".",
-        near ? "Did you mean --from " + *near + "?" : "Give table, side, end, culet or oblique.");
-}
-
 void picture(const Arguments& arguments, Console& console) {
     const std::string& input = arguments.soleInput("a stone");
     const auto out = arguments.text("out");
     if (!out || std::filesystem::path(*out).extension() != ".png")
         throw Error(ErrorCode::BadUsage, "`macle picture` needs a file to write.",
                     "Add --out FILE.png.");
-    const auto [width, height] = pixels(arguments);
-    const render::ViewFrom from = viewFrom(arguments);
+    const auto [width, height] = pixels(arguments, "size", {1200, 900});
+    const render::ViewFrom from = viewFrom(arguments, "from");
     const render::PictureSupport support = render::pictureSupport();
     if (!support.available)
         throw Error(ErrorCode::Io, "No picture can be made on this machine: " + support.reason,

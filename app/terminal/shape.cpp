@@ -1,8 +1,10 @@
 // macle shape CUT: a cut's solid by itself.
 #include <cmath>
+#include <set>
 
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
+#include "app/terminal/picture_options.h"
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
@@ -10,6 +12,8 @@
 #include "core/cut/library.h"
 #include "core/solid/convex_solid.h"
 #include "core/stone/mesh_file.h"
+#include "render/picture.h"
+#include "render/scene.h"
 
 namespace macle::app {
 
@@ -32,8 +36,13 @@ void list(bool json) {
             rows.push_back({"--" + p.option, p.label, formatExact(p.standard), formatExact(p.low),
                             formatExact(p.high), p.unit});
         }
-        cuts.push_back({{"cut", cut.name}, {"title", cut.title}, {"proportions", proportions}});
+        cuts.push_back({{"cut", cut.name},
+                        {"title", cut.title},
+                        {"note", cut.note},
+                        {"file", cut.file},
+                        {"proportions", proportions}});
         text += (text.empty() ? "" : "\n") + cut.name + ": " + cut.title + "\n" +
+                (cut.note.empty() ? "" : cut.note + "\n") +
                 table({"Option", "Proportion", "Standard", "Least", "Most", "Unit"}, rows);
     }
     if (json)
@@ -68,6 +77,31 @@ TriangleMesh meshOf(const Design& design, double size_mm) {
     return all;
 }
 
+void drawPicture(const Design& design, double size_mm, const Arguments& arguments) {
+    const std::string file = *arguments.text("picture");
+    if (std::filesystem::path(file).extension() != ".png")
+        throw Error(ErrorCode::BadUsage, "A picture is written as PNG.", "Add --picture FILE.png.");
+    const auto [width, height] = pixels(arguments, "pixels", {800, 600});
+    const render::ViewFrom from = viewFrom(arguments, "from");
+    const render::PictureSupport support = render::pictureSupport();
+    if (!support.available)
+        throw Error(ErrorCode::Io, "No picture can be made on this machine: " + support.reason,
+                    "Leave out --picture.");
+    render::Scene scene;
+    scene.setTheme(arguments.has("dark") ? render::Theme::Dark : render::Theme::Light);
+    scene.setQuality(render::Quality::Rest);
+    std::vector<ConvexSolid> parts;
+    for (const ConvexPart& part : design.parts)
+        parts.push_back(makeSolid(part));
+    scene.setDesign(parts);
+    Placement placement;
+    placement.size_mm = size_mm;
+    scene.setPlacement(placement);
+    scene.look(from);
+    scene.frame();
+    render::writePicture(scene, width, height, file);
+}
+
 void shape(const Arguments& arguments, Console&) {
     if (arguments.has("list")) {
         arguments.expectNoInput();
@@ -86,6 +120,7 @@ void shape(const Arguments& arguments, Console&) {
     const double weight_ct = carats(volume_mm3, material.density_g_cm3);
     const Eigen::Vector3d extent = bounds(meshOf(design, *size)).extent();
     if (const auto out = arguments.text("out")) writeMeshFile(meshOf(design, *size), *out);
+    if (arguments.text("picture")) drawPicture(design, *size, arguments);
 
     if (arguments.json()) {
         Json object;
@@ -99,10 +134,11 @@ void shape(const Arguments& arguments, Console&) {
         object["proportions"]["total_height_percent"] = finite(100.0 * extent.z() / *size);
         object["facets"] = Json::array();
         Json parts = Json::array();
+        std::set<std::string> named;  // parts share facets
         for (const ConvexPart& part : design.parts) {
             const Json facets = facetsJson(part, *size);
             for (const Json& facet : facets)
-                object["facets"].push_back(facet);
+                if (named.insert(facet["name"]).second) object["facets"].push_back(facet);
             parts.push_back({{"facets", facets}});
         }
         if (design.parts.size() > 1) object["parts"] = parts;
@@ -121,11 +157,13 @@ void shape(const Arguments& arguments, Console&) {
             rows.emplace_back(p.label, formatFixed(value->second, 2) + " " + p.unit);
     rows.emplace_back("Total height", formatFixed(100.0 * extent.z() / *size, 2) + " %");
     std::vector<std::vector<std::string>> facets;
+    std::set<std::string> named;
     for (const ConvexPart& part : design.parts)
         for (const Facet& facet : part.facets)
-            facets.push_back({facet.name, formatFixed(facetAngle_deg(facet), 3),
-                              formatFixed(facetAzimuth_deg(facet), 3),
-                              formatFixed(facet.distance * *size, 4)});
+            if (named.insert(facet.name).second)
+                facets.push_back({facet.name, formatFixed(facetAngle_deg(facet), 3),
+                                  formatFixed(facetAzimuth_deg(facet), 3),
+                                  formatFixed(facet.distance * *size, 4)});
     print(fields(rows) + "\n" +
           table({"Facet", "Angle deg", "Azimuth deg", "Distance mm"}, facets));
 }
@@ -135,7 +173,11 @@ void shape(const Arguments& arguments, Console&) {
 Verb shapeVerb() {
     std::vector<OptionSpec> options = {{"size", "MM", "mean girdle diameter or width"},
                                        {"list", "", "list the cuts and their proportions"},
-                                       {"out", "FILE", "write the solid (.stl, .ply, .obj)"}};
+                                       {"out", "FILE", "write the solid (.stl, .ply, .obj)"},
+                                       {"picture", "FILE.png", "draw it"},
+                                       {"from", "VIEW", "table, side, end, culet or oblique"},
+                                       {"pixels", "WxH", "size of the picture (800x600)"},
+                                       {"dark", "", "picture on a dark ground"}};
     const auto more = proportionOptions();
     options.insert(options.end(), more.begin(), more.end());
     return {"shape",

@@ -1,6 +1,7 @@
 #include "app/terminal/terminal.h"
 
 #include <algorithm>
+#include <cstdlib>
 #include <filesystem>
 #include <iostream>
 #include <new>
@@ -12,6 +13,7 @@
 #include "app/terminal/output.h"
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
+#include "core/cut/library.h"
 
 namespace macle::app {
 
@@ -70,6 +72,19 @@ std::string generalHelp() {
                      : "`macle help` lists the verbs.");
 }
 
+// Cuts of the works: the file or folder of $MACLE_CUTS and of each --cuts. Before anything asks for
+// the library, because options and help follow from it.
+void takeCuts(int argc, char** argv) {
+    if (const char* given = std::getenv("MACLE_CUTS"); given != nullptr && *given != '\0')
+        addCuts(given);
+    for (int k = 1; k < argc; ++k) {
+        const std::string word = argv[k];
+        if (word == "--") break;
+        if (word == "--cuts" && k + 1 < argc) addCuts(argv[++k]);
+        if (word.starts_with("--cuts=")) addCuts(word.substr(word.find('=') + 1));
+    }
+}
+
 void runRequest(const std::vector<std::string>& words) {
     if (words.empty() || words[0] == "--help" || words[0] == "-h" ||
         (words[0] == "help" && words.size() == 1)) {
@@ -107,14 +122,14 @@ int tell(const std::string& message, const std::string& remedy, int status) {
 bool isTerminalRequest(int argc, char** argv) {
     if (argc < 2) return false;
     const std::string first = argv[1];
-    if (first.empty() || first.front() == '-' || first == "help" || findVerb(first) != nullptr)
-        return true;
+    if (first.empty() || first.front() == '-' || first == "help" || isVerb(first)) return true;
     std::error_code ignored;
     return !std::filesystem::exists(first, ignored);
 }
 
 int runTerminal(int argc, char** argv) {
     try {
+        takeCuts(argc, argv);
         runRequest({argv + 1, argv + argc});
         return kDone;
     } catch (const Error& error) {

@@ -18,8 +18,11 @@ struct Verb {
     void (*run)(const Arguments&, Console&);
 };
 
+// Their options follow from the library of cuts at the first call.
 const std::vector<Verb>& verbs();
 const Verb* findVerb(const std::string& name);
+// Asks for no library.
+bool isVerb(const std::string& name);
 
 Verb weighVerb();
 Verb shapeVerb();

@@ -1,33 +1,32 @@
 // The library of cuts by name. Proportions are named doubles so that the command line, the window
-// and the stone file need no code per cut.
+// and the stone file need no code per cut. The program brings the cuts of resources/cuts within
+// itself; a works adds its own as files of the same form. Thread contract: every function may be
+// called from any thread; a cut once in the library stays there and does not move.
 #pragma once
 
+#include <filesystem>
 #include <map>
 #include <string>
 #include <vector>
 
+#include "core/cut/cut_info.h"
 #include "core/cut/design.h"
+#include "core/cut/facet_edit.h"
 
 namespace macle {
 
-struct ProportionInfo {
-    std::string key;     // "table_percent"
-    std::string option;  // command line: "table"
-    std::string label;   // window: "Table"
-    std::string unit;    // "%" or "deg"
-    double standard = 0.0;
-    double low = 0.0;
-    double high = 0.0;
-};
+struct CutRecipe;
 
-struct CutInfo {
-    std::string name;   // "round"
-    std::string title;  // "Round brilliant"
-    std::vector<ProportionInfo> proportions;
-};
-
-const std::vector<CutInfo>& cutLibrary();
+// All cuts known now: the program's own in the order of the trade's use, then those added.
+std::vector<CutInfo> cutLibrary();
 const CutInfo& findCut(const std::string& name);  // throws Error{NotFound} with the names
+
+// Adds a cut file, or every *.json of a folder; a cut may be based on another of the same folder.
+// A cut of the same name added before is replaced from now on; one of the program's own is not.
+// Returns the names. Throws Error{NotFound, Io}, or Error{BadInput} naming the file, the rule and
+// what is wrong; nothing is added then.
+std::vector<std::string> addCuts(const std::filesystem::path& fileOrFolder);
+std::string addCut(CutRecipe recipe);
 
 // `given` completed with the standard values and checked against each range. The errors of
 // makeDesign.
@@ -38,5 +37,13 @@ std::map<std::string, double> completeProportions(const CutInfo& cut,
 // Error{BadUsage} naming key, value and range, and so are values that cannot meet one another.
 // The design records every proportion, the standard ones too.
 Design makeDesign(const std::string& cut, const std::map<std::string, double>& proportions);
+
+// A cut file for `base` changed facet by facet, with these standard proportions: what addCuts
+// reads. Throws Error{NotFound} for an unknown base, Error{BadUsage} for a name that is none or is
+// taken by one of the program's own, and what makeDesign and edited throw.
+std::string editedCutFile(const std::string& base, const std::string& name,
+                          const std::string& title,
+                          const std::map<std::string, double>& proportions,
+                          const std::vector<FacetEdit>& edits);
 
 }  // namespace macle

@@ -97,31 +97,11 @@ std::map<std::string, double> asMap(const RoundProportions& p) {
 
 }  // namespace
 
-const CutInfo& roundBrilliantInfo() {
-    static const CutInfo info = [] {
-        const RoundProportions standard;
-        return CutInfo{
-            "round",
-            "Round brilliant",
-            {{"table_percent", "table", "Table", "%", standard.table_percent, 30.0, 85.0},
-             {"crown_deg", "crown", "Crown angle", "deg", standard.crown_deg, 5.0, 60.0},
-             {"pavilion_deg", "pavilion", "Pavilion angle", "deg", standard.pavilion_deg, 20.0,
-              60.0},
-             {"girdle_percent", "girdle", "Girdle thickness", "%", standard.girdle_percent, 0.0,
-              20.0},
-             {"star_percent", "star", "Star length", "%", standard.star_percent, 5.0, 95.0},
-             {"lower_half_percent", "lower", "Lower half length", "%", standard.lower_half_percent,
-              5.0, 95.0},
-             {"culet_percent", "culet", "Culet width", "%", standard.culet_percent, 0.0, 20.0}}};
-    }();
-    return info;
+Design roundBrilliant(const RoundProportions& proportions) {
+    return makeDesign("round", asMap(proportions));
 }
 
-Design roundBrilliant(const RoundProportions& proportions) {
-    Design design;
-    design.cut = "round";
-    design.proportions = completeProportions(roundBrilliantInfo(), asMap(proportions));
-
+std::vector<Facet> roundBrilliantFacets(const RoundProportions& proportions) {
     const double table = proportions.table_percent / 100.0;
     const double halfGirdle = proportions.girdle_percent / 200.0;
     const double culet = proportions.culet_percent / 100.0;
@@ -177,8 +157,7 @@ Design roundBrilliant(const RoundProportions& proportions) {
     if (culet > 0.0)
         facets.push_back(
             {"culet", FacetKind::Culet, -Eigen::Vector3d::UnitZ(), halfGirdle + pavilionDepth});
-    design.parts.push_back({std::move(facets)});
-    return design;
+    return facets;
 }
 
 }  // namespace macle

@@ -7,6 +7,8 @@
 // girdle flats and the outline is the 16-gon of the halves' meets.
 #pragma once
 
+#include <vector>
+
 #include "core/cut/design.h"
 
 namespace macle {
@@ -21,12 +23,12 @@ struct RoundProportions {
     double culet_percent = 0.0;  // width across; 0 is a point (57 facets, else 58)
 };
 
-struct CutInfo;
-
-// The cut's name, its proportions and the range of each.
-const CutInfo& roundBrilliantInfo();
-
-// Throws Error{BadUsage} naming the proportion that is out of range or the pair that cannot meet.
+// Throws Error{BadUsage} naming the proportion that is out of range (of resources/cuts/round.json)
+// or the pair that cannot meet.
 Design roundBrilliant(const RoundProportions& proportions);
+
+// The facets alone, for proportions within their ranges. Throws Error{BadUsage} naming the pair
+// that cannot meet.
+std::vector<Facet> roundBrilliantFacets(const RoundProportions& proportions);
 
 }  // namespace macle

@@ -3,6 +3,7 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <utility>
 
 #include "core/base/error.h"
@@ -126,14 +127,14 @@ ConvexSolid makeSolid(const ConvexPart& part) {
 }
 
 std::vector<std::string> vanishedFacets(const Design& design) {
-    std::vector<std::string> names;
-    for (const ConvexPart& part : design.parts) {
-        std::vector<bool> bounds(part.facets.size(), false);
+    std::set<std::string> bounding;
+    for (const ConvexPart& part : design.parts)
         for (const SolidFace& face : makeSolid(part).faces)
-            bounds[static_cast<std::size_t>(face.facet)] = true;
-        for (std::size_t k = 0; k < part.facets.size(); ++k)
-            if (!bounds[k]) names.push_back(part.facets[k].name);
-    }
+            bounding.insert(part.facets[static_cast<std::size_t>(face.facet)].name);
+    std::vector<std::string> names;
+    for (const ConvexPart& part : design.parts)
+        for (const Facet& facet : part.facets)
+            if (bounding.insert(facet.name).second) names.push_back(facet.name);
     return names;
 }
 

@@ -37,8 +37,8 @@ struct ConvexSolid {
 // verification).
 ConvexSolid makeSolid(const ConvexPart& part);
 
-// The names of the facets that do not bound their part's solid, in the order of the design: a very
-// thin girdle has no flat at its valleys, and a facet cut off by its neighbours is lost. Errors of
+// The names of the facets that bound no part's solid, in the order of the design: a very thin
+// girdle has no flat at its valleys, and a facet cut off by its neighbours is lost. Errors of
 // makeSolid.
 std::vector<std::string> vanishedFacets(const Design& design);
 

@@ -1,5 +1,6 @@
 #include "tests/app/terminal/schema_check.h"
 
+#include <algorithm>
 #include <fstream>
 #include <regex>
 
@@ -71,6 +72,8 @@ std::string check(const Json& value, const Json& schema, const std::string& wher
             fits = !value.is_number() || value.get<double>() < rule.get<double>();
         } else if (word == "pattern") {
             fits = std::regex_search(value.get<std::string>(), std::regex(rule.get<std::string>()));
+        } else if (word == "enum") {
+            fits = std::find(rule.begin(), rule.end(), value) != rule.end();
         } else if (word == "const") {
             fits = value == rule;
         } else {

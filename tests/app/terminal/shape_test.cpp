@@ -2,6 +2,9 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <set>
 
 #include "core/stone/intake.h"
 #include "tests/app/terminal/process.h"
@@ -10,6 +13,7 @@
 namespace macle::test {
 namespace {
 
+using ::testing::AllOf;
 using ::testing::HasSubstr;
 
 TEST(Shape, GivesTheRoundWithEveryFacet) {
@@ -74,6 +78,79 @@ TEST(Shape, WritesASolidThatWeighsTheSame) {
         EXPECT_NEAR(back.volume_mm3, volume, volume * 1e-5) << name;
     }
     EXPECT_EQ(macle({"shape", "round", "--size", "6.5", "--out", folder / "round.xyz"}).status, 2);
+}
+
+TEST(Shape, EveryCutHasItsOwnProportionsAsOptions) {
+    const auto list = macle({"shape", "--list", "--json"}).json();
+    EXPECT_GE(list["cuts"].size(), 14u);
+    for (const auto& cut : list["cuts"]) {
+        std::vector<std::string> words = {"shape", cut["cut"], "--size", "5", "--json"};
+        for (const auto& p : cut["proportions"]) {
+            words.push_back("--" + p["option"].get<std::string>());
+            words.push_back(p["standard"].dump());
+        }
+        const Outcome outcome = macle(words);
+        ASSERT_EQ(outcome.status, 0) << outcome.error;
+        const auto json = outcome.json();
+        EXPECT_EQ(misfit(json, "shape"), "");
+        for (const auto& p : cut["proportions"])
+            EXPECT_EQ(json["proportions"][p["key"].get<std::string>()], p["standard"]);
+        const auto standard = macle({"shape", cut["cut"], "--size", "5", "--json"}).json();
+        EXPECT_EQ(json["volume_mm3"], standard["volume_mm3"]) << cut["cut"];
+    }
+    EXPECT_EQ(macle({"shape", "round", "--size", "5", "--cleft", "9"}).status, 2);
+}
+
+TEST(Shape, TheHeartHasTwoPartsThatShareFacets) {
+    const auto json = macle({"shape", "heart", "--size", "6", "--json"}).json();
+    EXPECT_EQ(misfit(json, "shape"), "");
+    ASSERT_EQ(json["parts"].size(), 2u);
+    std::set<std::string> all, named;
+    for (const auto& part : json["parts"])
+        for (const auto& facet : part["facets"])
+            all.insert(facet["name"]);
+    for (const auto& facet : json["facets"])
+        EXPECT_TRUE(named.insert(facet["name"]).second) << facet["name"];
+    EXPECT_EQ(all, named);
+    EXPECT_GT(json["parts"][0]["facets"].size() + json["parts"][1]["facets"].size(),
+              json["facets"].size());
+}
+
+TEST(Shape, TakesCutsOfTheWorks) {
+    const Folder folder;
+    std::ofstream(folder / "low.json") << R"({"cut": "low_oval", "title": "Low oval",
+        "based_on": "oval", "standards": {"crown_deg": 28},
+        "edits": [{"shift": "table", "shift_percent": -0.5}]})";
+    const Outcome byOption =
+        macle({"shape", "low_oval", "--size", "6", "--json", "--cuts", folder / "low.json"});
+    ASSERT_EQ(byOption.status, 0) << byOption.error;
+    EXPECT_EQ(byOption.json()["proportions"]["crown_deg"], 28.0);
+    Call byFolder;
+    byFolder.arguments = {"shape", "low_oval", "--size", "6", "--json"};
+    byFolder.environment = {{"MACLE_CUTS", folder / ""}};
+    EXPECT_EQ(macle(byFolder).out, byOption.out);
+    EXPECT_EQ(macle({"shape", "low_oval", "--size", "6"}).status, 2);
+
+    std::ofstream(folder / "bad.json") << R"({"cut": "bad", "title": "Bad",
+        "based_on": "oval", "edits": [{"tilt": "pavilion mian", "tilt_deg": 1}]})";
+    const Outcome bad = macle({"shape", "round", "--size", "6", "--cuts=" + (folder / "bad.json")});
+    EXPECT_EQ(bad.status, 1);
+    EXPECT_THAT(bad.error, AllOf(HasSubstr("bad.json"), HasSubstr("pavilion mian")));
+    EXPECT_EQ(macle({"shape", "--list", "--cuts", folder / "absent"}).status, 1);
+}
+
+TEST(Shape, TheCutFilesFitTheirSchema) {
+    int count = 0;
+    for (const auto& item : std::filesystem::directory_iterator(MACLE_CUT_FILES)) {
+        std::ifstream stream(item.path());
+        EXPECT_EQ(misfit(nlohmann::json::parse(stream), "cut"), "") << item.path();
+        ++count;
+    }
+    EXPECT_EQ(count, 14);
+    EXPECT_NE(misfit(nlohmann::json::parse(R"({"cut": "x", "title": "X",
+                     "rules": [{"facet": "table", "hight": 1}]})"),
+                     "cut"),
+              "");
 }
 
 TEST(Shape, ListsTheCuts) {

@@ -8,6 +8,7 @@
 
 #include <Eigen/Geometry>
 #include <cmath>
+#include <cstdlib>
 #include <memory>
 #include <numbers>
 #include <random>
@@ -154,6 +155,33 @@ void expectSameVertices(const std::vector<Vector3d>& ours, const std::vector<Vec
 
 // --- Inputs -------------------------------------------------------------------------------------
 
+// Every part of a cut at its standard proportions and at `count` random ones that can meet.
+std::vector<ConvexPart> partsOfCut(const CutInfo& cut, unsigned seed, int count) {
+    std::mt19937 random(seed);
+    std::uniform_real_distribution<double> unit(0.0, 1.0);
+    std::vector<ConvexPart> parts = makeDesign(cut.name, {}).parts;
+    for (int tries = 0, made = 0; tries < 40 * count && made < count; ++tries) {
+        std::map<std::string, double> proportions;
+        for (const ProportionInfo& info : cut.proportions)
+            proportions[info.key] = info.low + (info.high - info.low) * unit(random);
+        try {
+            const Design design = makeDesign(cut.name, proportions);
+            parts.insert(parts.end(), design.parts.begin(), design.parts.end());
+            ++made;
+        } catch (const Error& refused) {
+            EXPECT_EQ(refused.code(), ErrorCode::BadUsage) << refused.what();
+        }
+    }
+    EXPECT_GT(parts.size(), static_cast<std::size_t>(count)) << cut.name;
+    return parts;
+}
+
+// MACLE_CUT_SETTINGS: how many random settings of each cut, for a long run by hand.
+int settingsOfEachCut() {
+    const char* given = std::getenv("MACLE_CUT_SETTINGS");
+    return given != nullptr ? std::max(1, std::atoi(given)) : 12;
+}
+
 // Round brilliants over the whole range of every proportion; a third with a knife edge, a third
 // without culet.
 std::vector<ConvexPart> randomBrilliants(unsigned seed, int count) {
@@ -196,6 +224,16 @@ TEST(SolidAgainstQhull, VolumeOfTwoHundredRandomBrilliantsAgrees) {
         EXPECT_NEAR(solid.volume, judged, tolerance::kVolumeRelative * judged);
         EXPECT_NEAR(hullVolume(solid.vertices), judged, tolerance::kVolumeRelative * judged);
     }
+}
+
+TEST(SolidAgainstQhull, VolumeOfEveryCutAgreesAtStandardAndRandomProportions) {
+    for (const CutInfo& cut : cutLibrary())
+        for (const ConvexPart& part : partsOfCut(cut, 21, settingsOfEachCut())) {
+            const ConvexSolid solid = makeSolid(part);
+            const double judged = hullVolume(qhullVertices(part));
+            EXPECT_NEAR(solid.volume, judged, tolerance::kVolumeRelative * judged) << cut.name;
+            EXPECT_NEAR(hullVolume(solid.vertices), judged, tolerance::kVolumeRelative * judged);
+        }
 }
 
 TEST(SolidAgainstQhull, RandomPolytopesHaveTheSameVerticesAndVolume) {
@@ -280,6 +318,17 @@ TEST(SolidAgainstExactNumbers, TwoNearlyEqualBrilliantsInterpenetrate) {
 TEST(SolidAgainstDoubleDescription, BrilliantsHaveTheSameVertices) {
     for (const ConvexPart& part : randomBrilliants(6, 12))
         expectSameVertices(makeSolid(part).vertices, cddVertices(part));
+}
+
+TEST(SolidAgainstDoubleDescription, EveryCutHasTheSameVerticesAndVolume) {
+    for (const CutInfo& cut : cutLibrary()) {
+        SCOPED_TRACE(cut.name);
+        const ConvexPart part = makeDesign(cut.name, {}).parts.front();
+        const ConvexSolid solid = makeSolid(part);
+        const std::vector<Vector3d> exact = cddVertices(part);
+        expectSameVertices(solid.vertices, exact);
+        EXPECT_NEAR(solid.volume, hullVolume(exact), tolerance::kVolumeRelative * solid.volume);
+    }
 }
 
 TEST(SolidAgainstDoubleDescription, RandomPolytopesHaveTheSameVertices) {
