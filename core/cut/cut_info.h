@@ -14,6 +14,7 @@ struct ProportionInfo {
     double standard = 0.0;
     double low = 0.0;
     double high = 0.0;
+    std::string measure;  // how it is read off a solid (core/appraise); may be empty
 };
 
 struct CutInfo {

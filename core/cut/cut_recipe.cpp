@@ -366,10 +366,11 @@ std::vector<OutlineStep> outlineFrom(const Json& list) {
 }
 
 ProportionInfo proportionFrom(const Json& j) {
-    checkKeys(j, {"key", "option", "label", "unit", "standard", "low", "high"});
-    ProportionInfo info{textAt(j, "key"),   textAt(j, "option"),     textAt(j, "label"),
-                        textAt(j, "unit"),  numberAt(j, "standard"), numberAt(j, "low"),
-                        numberAt(j, "high")};
+    checkKeys(j, {"key", "option", "label", "unit", "standard", "low", "high", "measure"});
+    ProportionInfo info{textAt(j, "key"),        textAt(j, "option"),
+                        textAt(j, "label"),      textAt(j, "unit"),
+                        numberAt(j, "standard"), numberAt(j, "low"),
+                        numberAt(j, "high"),     j.contains("measure") ? textAt(j, "measure") : ""};
     const auto plain = [](const std::string& text, const char* letters) {
         return text.find_first_not_of(letters) == std::string::npos;
     };
