@@ -22,9 +22,16 @@ struct Line {
     double slope;
 };
 
-Line lineOver(const SeenFacet& facet, const Vector2d& direction) {
-    return {facet.distance_mm / facet.normal.z(),
-            -facet.normal.head<2>().dot(direction) / facet.normal.z()};
+Line lineOver(const Vector3d& normal, double distance, const Vector2d& direction) {
+    return {distance / normal.z(), -normal.head<2>().dot(direction) / normal.z()};
+}
+
+bool isUpright(const Vector3d& normal, double flat_deg) {
+    return std::abs(normal.z()) <= std::sin(radians(flat_deg));
+}
+
+bool isLevel(const Vector3d& normal, double flat_deg) {
+    return std::abs(normal.z()) >= std::cos(radians(flat_deg));
 }
 
 }  // namespace
@@ -118,6 +125,18 @@ std::vector<const SeenFacet*> BodyReading::facingWidth(
     return facing;
 }
 
+bool BodyReading::insideAnother(const Corner& corner) const {
+    for (std::size_t part = 0; part < body_.parts.size(); ++part) {
+        if (static_cast<int>(part) == corner.facets.front()->part) continue;
+        if (std::all_of(body_.parts[part].begin(), body_.parts[part].end(),
+                        [&](const SeenPlane& plane) {
+                            return plane.normal.dot(corner.at) < plane.distance_mm - exact();
+                        }))
+            return true;
+    }
+    return false;
+}
+
 std::vector<const BodyReading::Corner*> BodyReading::inner(bool crown, std::size_t facets) const {
     std::vector<const Corner*> found;
     for (const Corner& c : corners_) {
@@ -126,8 +145,9 @@ std::vector<const BodyReading::Corner*> BodyReading::inner(bool crown, std::size
             return f != table_ && f != culet_ && (f->normal.z() > 0.0) == crown &&
                    steepness_deg(*f) < 90.0 - flat_deg();
         });
+        if (!here || insideAnother(c)) continue;
         const double way = c.at.head<2>().norm();
-        if (here && way > 10.0 * exact() && way < outline(c.at.head<2>() / way) - 10.0 * exact())
+        if (way > 10.0 * exact() && way < outline(c.at.head<2>() / way) - 10.0 * exact())
             found.push_back(&c);
     }
     return found;
@@ -159,13 +179,15 @@ double BodyReading::culetAlong(const Vector3d& direction) const {
 
 double BodyReading::tableEdge(const Vector2d& direction) const {
     if (table_ == nullptr) return 0.0;
-    double farthest = 0.0;  // of the parts
-    for (int part = 0; part <= body_.facets.back().part; ++part) {
+    const Line top = lineOver(table_->normal, table_->distance_mm, direction);
+    double farthest = 0.0;
+    for (const auto& part : body_.parts) {
         double edge = kFar;
-        for (const SeenFacet* facet : crown_) {
-            if (facet->part != part) continue;
-            const Line line = lineOver(*facet, direction);
-            const Line top = lineOver(*table_, direction);
+        for (const SeenPlane& plane : part) {
+            if (plane.normal.z() <= 0.0 || isUpright(plane.normal, flat_deg()) ||
+                isLevel(plane.normal, flat_deg()))
+                continue;
+            const Line line = lineOver(plane.normal, plane.distance_mm, direction);
             if (line.slope < top.slope)
                 edge = std::min(edge, (line.start - top.start) / (top.slope - line.slope));
         }
@@ -176,17 +198,17 @@ double BodyReading::tableEdge(const Vector2d& direction) const {
 
 double BodyReading::outline(const Vector2d& direction) const {
     double farthest = 0.0;
-    for (int part = 0; part <= body_.facets.back().part; ++part) {
+    for (const auto& part : body_.parts) {
         double edge = kFar;
         std::vector<Line> above;
         std::vector<Line> below;
-        for (const SeenFacet& facet : body_.facets) {
-            if (facet.part != part) continue;
-            const double out = facet.normal.head<2>().dot(direction);
-            if (std::abs(facet.normal.z()) <= radians(flat_deg())) {
-                if (out > 0.0) edge = std::min(edge, facet.distance_mm / out);
+        for (const SeenPlane& plane : part) {
+            const double out = plane.normal.head<2>().dot(direction);
+            if (isUpright(plane.normal, flat_deg())) {
+                if (out > 0.0) edge = std::min(edge, plane.distance_mm / out);
             } else {
-                (facet.normal.z() > 0.0 ? above : below).push_back(lineOver(facet, direction));
+                (plane.normal.z() > 0.0 ? above : below)
+                    .push_back(lineOver(plane.normal, plane.distance_mm, direction));
             }
         }
         for (const Line& up : above)
@@ -199,12 +221,12 @@ double BodyReading::outline(const Vector2d& direction) const {
 }
 
 std::vector<double> BodyReading::pavilionSection() const {
-    // The lowest points over each way: walks the upper envelope of the facets' lines from the
+    // The lowest points over each way: walks the upper envelope of the planes' lines from the
     // middle outward. Flatter lines lie inside.
     std::vector<Line> lines;
-    for (const SeenFacet* facet : pavilion_)
-        if (facet->part == 0) lines.push_back(lineOver(*facet, Vector2d::UnitY()));
-    if (culet_ != nullptr) lines.push_back(lineOver(*culet_, Vector2d::UnitY()));
+    for (const SeenPlane& plane : body_.parts.front())
+        if (plane.normal.z() < 0.0 && !isUpright(plane.normal, flat_deg()))
+            lines.push_back(lineOver(plane.normal, plane.distance_mm, Vector2d::UnitY()));
     const double end = outline(Vector2d::UnitY());
     std::vector<double> slopes;
     double way = 0.0;

@@ -55,6 +55,7 @@ class BodyReading {
     double flat_deg() const { return body_.flat_deg; }
 
   private:
+    bool insideAnother(const Corner& corner) const;  // part
     double extentOf(const SeenFacet* level, const Eigen::Vector3d& direction) const;
 
     const FacetBody& body_;

@@ -13,6 +13,9 @@ FacetBody facetBody(const Design& design, double size_mm) {
     int index = 0;
     for (const ConvexPart& part : design.parts) {
         const ConvexSolid solid = makeSolid(part);
+        body.parts.emplace_back();
+        for (const Facet& facet : part.facets)
+            body.parts.back().push_back({facet.normal, facet.distance * size_mm});
         for (const SolidFace& face : solid.faces) {
             const Facet& facet = part.facets[static_cast<std::size_t>(face.facet)];
             SeenFacet seen;

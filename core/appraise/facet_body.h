@@ -20,8 +20,15 @@ struct SeenFacet {
     int part = 0;                             // of a cut of several convex parts
 };
 
+struct SeenPlane {
+    Eigen::Vector3d normal;
+    double distance_mm = 0.0;
+};
+
 struct FacetBody {
     std::vector<SeenFacet> facets;
+    // Every plane of each convex part, also one that bounds only another part.
+    std::vector<std::vector<SeenPlane>> parts;
     double exact_mm = 0.0;  // two lengths nearer than this are one
     double flat_deg = 0.0;  // and two angles
 };

@@ -128,25 +128,40 @@ Circle circleThrough(const Vector2d& a, const Vector2d& b, const Vector2d& c) {
     return {b + toCentre, toCentre.norm()};
 }
 
-// Of the girdle's flats beside the foot of the main that faces the corner.
+// The arc of a cushion's corner. The side's arc shows in the flats beside the foot of the main that
+// faces the width; the corner's passes through the foot of its own main, square to that main's
+// azimuth, and runs into the side's: |centre - side centre| = side radius - radius.
 std::optional<Circle> cornerCircle(const BodyReading& body) {
     Facets flats = body.girdle();
     std::sort(flats.begin(), flats.end(), [](const SeenFacet* a, const SeenFacet* b) {
         return azimuth_deg(*a) < azimuth_deg(*b);
     });
+    // The flat that follows this azimuth, with one more on this side and two on the other.
+    const auto flatAfter = [&](double azimuth) -> std::optional<std::ptrdiff_t> {
+        const auto after = std::find_if(flats.begin(), flats.end(), [&](const SeenFacet* f) {
+            return azimuth_deg(*f) > azimuth;
+        });
+        if (after - flats.begin() < 2 || flats.end() - after < 2) return std::nullopt;
+        return after - flats.begin();
+    };
+    const auto meet = [&](std::ptrdiff_t k) {
+        return meetInPlan(*flats[static_cast<std::size_t>(k - 1)],
+                          *flats[static_cast<std::size_t>(k)]);
+    };
+    const auto middle = flatAfter(90.0);
+    if (!middle) return std::nullopt;
+    const Circle side = circleThrough(meet(*middle - 1), meet(*middle), meet(*middle + 1));
     for (const SeenFacet* main : body.crownMains()) {
         const double azimuth = azimuth_deg(*main);
         if (!(azimuth > body.flat_deg() && azimuth < 90.0 - body.flat_deg())) continue;
-        const auto after = std::find_if(flats.begin(), flats.end(), [&](const SeenFacet* flat) {
-            return azimuth_deg(*flat) > azimuth;
-        });
-        const auto index = after - flats.begin();
-        if (index < 2 || flats.end() - after < 2) continue;
-        const auto flat = [&](std::ptrdiff_t k) -> const SeenFacet& {
-            return *flats[static_cast<std::size_t>(index + k)];
-        };
-        return circleThrough(meetInPlan(flat(-2), flat(-1)), meetInPlan(flat(-1), flat(0)),
-                             meetInPlan(flat(0), flat(1)));
+        const auto beside = flatAfter(azimuth);
+        if (!beside) continue;
+        const Vector2d foot = meet(*beside);
+        const Vector2d out(std::cos(radians(azimuth)), std::sin(radians(azimuth)));
+        const Vector2d off = foot - side.centre;
+        const double radius =
+            (off.squaredNorm() - side.radius * side.radius) / (2.0 * (off.dot(out) - side.radius));
+        return Circle{foot - radius * out, radius};
     }
     return std::nullopt;
 }

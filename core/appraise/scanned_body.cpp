@@ -362,6 +362,9 @@ ScannedBody scannedBody(const TriangleMesh& scan, double noise_mm, Progress* pro
             continue;
         }
         result.body.facets.clear();
+        result.body.parts.assign(1, {});
+        for (const Facet& facet : part.facets)
+            result.body.parts.front().push_back({facet.normal, facet.distance});
         for (const SolidFace& face : solid.faces) {
             const Facet& facet = part.facets[static_cast<std::size_t>(face.facet)];
             SeenFacet seen{facet.normal, facet.distance, face.area, {}, 0};
