@@ -5,12 +5,14 @@
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
 #include "app/terminal/picture_options.h"
+#include "app/terminal/shape_measure.h"
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/units.h"
 #include "core/cut/library.h"
 #include "core/solid/convex_solid.h"
+#include "core/solid/outer_surface.h"
 #include "core/stone/mesh_file.h"
 #include "render/picture.h"
 #include "render/scene.h"
@@ -62,21 +64,6 @@ Json facetsJson(const ConvexPart& part, double size_mm) {
     return facets;
 }
 
-// Parts side by side in one file, each a closed shell.
-TriangleMesh meshOf(const Design& design, double size_mm) {
-    TriangleMesh all;
-    Placement placement;
-    placement.size_mm = size_mm;
-    for (const ConvexPart& part : design.parts) {
-        const TriangleMesh mesh = triangulated(placed(makeSolid(part), placement));
-        const auto first = std::uint32_t(all.vertices.size());
-        all.vertices.insert(all.vertices.end(), mesh.vertices.begin(), mesh.vertices.end());
-        for (const auto& t : mesh.triangles)
-            all.triangles.push_back({t[0] + first, t[1] + first, t[2] + first});
-    }
-    return all;
-}
-
 void drawPicture(const Design& design, double size_mm, const Arguments& arguments) {
     const std::string file = *arguments.text("picture");
     if (std::filesystem::path(file).extension() != ".png")
@@ -102,10 +89,14 @@ void drawPicture(const Design& design, double size_mm, const Arguments& argument
     render::writePicture(scene, width, height, file);
 }
 
-void shape(const Arguments& arguments, Console&) {
+void shape(const Arguments& arguments, Console& console) {
     if (arguments.has("list")) {
         arguments.expectNoInput();
         list(arguments.json());
+        return;
+    }
+    if (arguments.has("measure")) {
+        measureScan(arguments, console);
         return;
     }
     const std::string& cut = arguments.soleInput("a cut");
@@ -118,8 +109,8 @@ void shape(const Arguments& arguments, Console&) {
     const Material material = loadMaterial("diamond");
     const double volume_mm3 = designVolume(design) * std::pow(*size, 3);
     const double weight_ct = carats(volume_mm3, material.density_g_cm3);
-    const Eigen::Vector3d extent = bounds(meshOf(design, *size)).extent();
-    if (const auto out = arguments.text("out")) writeMeshFile(meshOf(design, *size), *out);
+    const Eigen::Vector3d extent = bounds(outerSurface(design, *size)).extent();
+    if (const auto out = arguments.text("out")) writeMeshFile(outerSurface(design, *size), *out);
     if (arguments.text("picture")) drawPicture(design, *size, arguments);
 
     if (arguments.json()) {
@@ -177,7 +168,9 @@ Verb shapeVerb() {
                                        {"picture", "FILE.png", "draw it"},
                                        {"from", "VIEW", "table, side, end, culet or oblique"},
                                        {"pixels", "WxH", "size of the picture (800x600)"},
-                                       {"dark", "", "picture on a dark ground"}};
+                                       {"dark", "", "picture on a dark ground"},
+                                       {"measure", "SCAN", "measure a polished stone instead"},
+                                       {"noise", "MM", "of that scan (0.01)"}};
     const auto more = proportionOptions();
     options.insert(options.end(), more.begin(), more.end());
     return {"shape",

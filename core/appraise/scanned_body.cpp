@@ -26,7 +26,7 @@ constexpr double kSameFacet_deg = 3.0;  // neighbouring facets of a cut differ b
 constexpr double kSmooth_deg = 15.0;    // normals are not evened out over an edge
 constexpr double kUpright_deg = 80.0;   // steeper: girdle
 constexpr double kLeastShare = 5e-4;    // of the surface: smaller flats are chips and dust
-constexpr int kGirdleStrips = 64;
+constexpr double kStrip_deg = 4.0;      // of a girdle; flats of 64 differ by 5.6
 constexpr double kGirdleRidge = 0.005;  // of the radius: a strip of a round is that deep
 constexpr double kLeastCovered = 0.7;   // of the surface must be facets and girdle
 constexpr int kSmoothings = 6;
@@ -80,13 +80,33 @@ class Regions {
     std::vector<Patch> girdle(const Vector3d& up, const Vector3d& centre) const {
         const Vector3d first = up.unitOrthogonal();
         const Vector3d second = up.cross(first);
-        std::vector<std::vector<std::size_t>> members(kGirdleStrips);
-        for (std::size_t t = 0; t < even_.size(); ++t) {
-            if (std::abs(even_[t].dot(up)) > std::cos(radians(kUpright_deg))) continue;
-            const double turn =
-                std::atan2(even_[t].dot(second), even_[t].dot(first)) / radians(360.0);
-            members[static_cast<std::size_t>((turn + 1.0) * kGirdleStrips) % kGirdleStrips]
-                .push_back(t);
+        std::vector<std::pair<double, std::size_t>> upright;  // azimuth in degrees, triangle
+        for (std::size_t t = 0; t < even_.size(); ++t)
+            if (areas_[t] > 0.0 && std::abs(even_[t].dot(up)) <= std::cos(radians(kUpright_deg)))
+                upright.emplace_back(degrees(std::atan2(even_[t].dot(second), even_[t].dot(first))),
+                                     t);
+        if (upright.empty()) return {};
+        std::sort(upright.begin(), upright.end());
+        // Strips begin after the widest gap, so that no flat is torn.
+        std::size_t widest = 0;
+        double gap = upright.front().first + 360.0 - upright.back().first;
+        for (std::size_t k = 1; k < upright.size(); ++k)
+            if (upright[k].first - upright[k - 1].first > gap) {
+                gap = upright[k].first - upright[k - 1].first;
+                widest = k;
+            }
+        for (std::size_t k = 0; k < widest; ++k)
+            upright[k].first += 360.0;
+        std::rotate(upright.begin(), upright.begin() + static_cast<std::ptrdiff_t>(widest),
+                    upright.end());
+        std::vector<std::vector<std::size_t>> members;
+        double begin = 0.0;
+        for (const auto& [azimuth, t] : upright) {
+            if (members.empty() || azimuth - begin > kStrip_deg) {
+                members.emplace_back();
+                begin = azimuth;
+            }
+            members.back().push_back(t);
         }
         std::vector<Patch> found;
         for (const auto& strip : members) {
@@ -139,14 +159,25 @@ class Regions {
 
     void smooth() {
         even_ = normals_;
-        const double alike = std::cos(radians(kSmooth_deg));
+        // As far as the noise may tilt a triangle: a large one keeps its own normal.
+        std::vector<double> alike;
+        for (std::size_t t = 0; t < normals_.size(); ++t) {
+            const auto& c = scan_.triangles[t];
+            double longest = 0.0;
+            for (std::size_t k = 0; k < 3; ++k)
+                longest = std::max(longest,
+                                   (scan_.vertices[c[k]] - scan_.vertices[c[(k + 1) % 3]]).norm());
+            const double height = longest > 0.0 ? 2.0 * areas_[t] / longest : 0.0;
+            const double tilt = 3.0 * degrees(std::atan2(noise_mm_, height));
+            alike.push_back(std::cos(radians(std::min(kSmooth_deg, tilt))));
+        }
         for (int round = 0; round < kSmoothings; ++round) {
             std::vector<Vector3d> next = even_;
             for (std::size_t t = 0; t < even_.size(); ++t) {
                 poll(t);
                 Vector3d sum = areas_[t] * even_[t];
                 for (const std::size_t n : neighbours_[t])
-                    if (even_[n].dot(even_[t]) > alike) sum += areas_[n] * even_[n];
+                    if (even_[n].dot(even_[t]) > alike[t]) sum += areas_[n] * even_[n];
                 if (sum.norm() > 0.0) next[t] = sum.normalized();
             }
             even_ = std::move(next);
@@ -227,13 +258,13 @@ class Regions {
 
     // Skin near an edge joins the facet it lies on, or none.
     void assign() {
-        const double alike = std::cos(radians(kSmooth_deg));
+        const double facing = std::cos(radians(kSmooth_deg));
         for (std::size_t t = 0; t < owner_.size(); ++t) {
             poll(t);
             int best = kNone;
             double nearest = 2.0 * noise_mm_;
             for (std::size_t k = 0; k < patches_.size(); ++k) {
-                if (patches_[k].normal.dot(even_[t]) < alike) continue;
+                if (patches_[k].normal.dot(even_[t]) < facing) continue;
                 double off = 0.0;
                 for (const std::uint32_t corner : scan_.triangles[t])
                     off = std::max(off, std::abs(patches_[k].normal.dot(scan_.vertices[corner]) -

@@ -116,6 +116,34 @@ TEST(Shape, TheHeartHasTwoPartsThatShareFacets) {
               json["facets"].size());
 }
 
+TEST(Shape, TheHeartIsWrittenAsOneClosedSurface) {
+    const Folder folder;
+    for (const char* cleft : {"4", "9", "13"}) {
+        const std::string file = folder / "heart.ply";
+        const auto json =
+            macle({"shape", "heart", "--size", "6.5", "--cleft", cleft, "--out", file, "--json"})
+                .json();
+        const Rough back = takeInFile(file);
+        EXPECT_NEAR(back.volume_mm3, json["volume_mm3"].get<double>(), 1e-6) << cleft;
+    }
+}
+
+TEST(Shape, MeasuresAPolishedStone) {
+    const Folder folder;
+    const std::string file = folder / "stone.ply";
+    ASSERT_EQ(macle({"shape", "round", "--size", "6.5", "--crown", "34", "--out", file}).status, 0);
+    const Outcome outcome =
+        macle({"shape", "round", "--measure", file, "--noise", "0.001", "--json"});
+    ASSERT_EQ(outcome.status, 0) << outcome.error;
+    const auto json = outcome.json();
+    EXPECT_EQ(misfit(json, "measured"), "");
+    EXPECT_NEAR(json["measured"]["crown_deg"]["mean"].get<double>(), 34.0, 1e-3);
+    EXPECT_NEAR(json["proportions"]["pavilion_deg"].get<double>(), 40.75, 1e-3);
+    EXPECT_EQ(json["bands"].size(), 14u);
+    EXPECT_THAT(macle({"shape", "--measure", file}).out, HasSubstr("not a grading report"));
+    EXPECT_EQ(macle({"shape", "--measure", folder / "absent.stl"}).status, 1);
+}
+
 TEST(Shape, TakesCutsOfTheWorks) {
     const Folder folder;
     std::ofstream(folder / "low.json") << R"({"cut": "low_oval", "title": "Low oval",
