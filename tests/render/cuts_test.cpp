@@ -24,7 +24,7 @@ TEST(CutPictures, EveryCutFromAboveFromTheSideAndFromBelow) {
         for (const auto& [from, name] : views) {
             scene.look(from);
             scene.frame();
-            compare(scene, std::string("cuts/") + cut + name, 200, 170);
+            compare(scene, std::string("cuts/") + cut + name, 160, 136);
         }
     }
 }
