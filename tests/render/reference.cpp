@@ -45,9 +45,9 @@ void compare(Scene& scene, const std::string& name, int width_px, int height_px)
         off += std::abs(int{wanted.rgb[i]} - int{drawn.rgb[i]}) > 30 ? 1 : 0;
     EXPECT_LT(static_cast<double>(off) / static_cast<double>(drawn.rgb.size()), 0.01) << name;
     if (testing::Test::HasFailure())
-        writePicture(scene, width_px, height_px,
-                     std::filesystem::path(testing::TempDir()) /
-                         ("drawn_" + file.stem().string() + ".png"));
+        writePicture(
+            scene, width_px, height_px,
+            std::filesystem::path(testing::TempDir()) / ("drawn_" + file.stem().string() + ".png"));
 }
 
 }  // namespace macle::render::test
