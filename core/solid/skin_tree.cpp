@@ -189,37 +189,40 @@ void SkinTree::renumberVertices() {
 
 void SkinTree::pairEdges() {
     // Half-edges in buckets by their lower vertex.
-    const std::size_t count = 3 * triangles_.size();
-    const auto ends = [&](std::size_t h) {
-        const auto& t = triangles_[h / 3];
-        return std::array<std::uint32_t, 2>{t[h % 3], t[(h + 1) % 3]};
+    struct HalfEdge {
+        std::uint32_t upper;
+        std::uint32_t number;
+        bool rising;  // from the lower vertex to the upper
     };
+    const auto count = static_cast<std::uint32_t>(3 * triangles_.size());
     std::vector<std::uint32_t> start(vertices_.size() + 1, 0);
-    for (std::size_t h = 0; h < count; ++h) {
-        const auto [a, b] = ends(h);
-        ++start[std::min(a, b) + 1];
-    }
+    for (const auto& t : triangles_)
+        for (int e = 0; e < 3; ++e)
+            ++start[std::min(t[e], t[(e + 1) % 3]) + 1];
     std::partial_sum(start.begin(), start.end(), start.begin());
-    std::vector<std::uint32_t> bucket(count);
+    std::vector<HalfEdge> bucket(count);
     std::vector<std::uint32_t> next(start.begin(), start.end() - 1);
-    for (std::size_t h = 0; h < count; ++h) {
-        const auto [a, b] = ends(h);
-        bucket[next[std::min(a, b)]++] = static_cast<std::uint32_t>(h);
-    }
+    std::uint32_t number = 0;
+    for (const auto& t : triangles_)
+        for (int e = 0; e < 3; ++e) {
+            const std::uint32_t a = t[e], b = t[(e + 1) % 3];
+            bucket[next[std::min(a, b)]++] = {std::max(a, b), number++, a < b};
+        }
     twins_.assign(count, kNone);
     for (std::size_t v = 0; v + 1 < start.size(); ++v)
-        for (std::uint32_t i = start[v]; i < start[v + 1]; ++i)
+        for (std::uint32_t i = start[v]; i < start[v + 1]; ++i) {
+            const HalfEdge& one = bucket[i];
             for (std::uint32_t j = i + 1; j < start[v + 1]; ++j) {
-                const auto [a, b] = ends(bucket[i]);
-                const auto [c, d] = ends(bucket[j]);
-                if (std::max(a, b) != std::max(c, d)) continue;
-                if (a != d || twins_[bucket[i]] != kNone || twins_[bucket[j]] != kNone)
+                const HalfEdge& other = bucket[j];
+                if (one.upper != other.upper) continue;
+                if (one.rising == other.rising || twins_[one.number] != kNone ||
+                    twins_[other.number] != kNone)
                     notClosed(vertices_[v] + middle_);
-                twins_[bucket[i]] = bucket[j];
-                twins_[bucket[j]] = bucket[i];
+                twins_[one.number] = other.number;
+                twins_[other.number] = one.number;
             }
-    for (std::size_t h = 0; h < count; ++h)
-        if (twins_[h] == kNone) notClosed(vertices_[ends(h)[0]] + middle_);
+            if (twins_[one.number] == kNone) notClosed(vertices_[v] + middle_);
+        }
 }
 
 bool SkinTree::contains(const Vector3d& place) const {
