@@ -4,15 +4,19 @@
 #include <QComboBox>
 #include <QFormLayout>
 #include <QHBoxLayout>
+#include <QIcon>
 #include <QLabel>
 #include <QSignalBlocker>
 #include <QToolButton>
 #include <QVBoxLayout>
 
 #include "app/window/angles.h"
+#include "app/window/cut_icon.h"
 #include "app/window/hand.h"
 #include "app/window/number_box.h"
+#include "app/window/profile_view.h"
 #include "app/window/theme.h"
+#include "core/base/error.h"
 
 namespace macle::app {
 namespace {
@@ -20,6 +24,7 @@ namespace {
 // Rotations nearer than this are one: far below the 0.01 degrees that the fields show.
 constexpr double kSameTurn_deg = 1e-6;
 constexpr double kFarthest_mm = 1000.0;
+constexpr int kCutPicture_px = 44;
 
 QString unitSuffix(const std::string& unit) {
     if (unit == "deg") return QStringLiteral("°");
@@ -86,8 +91,15 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     cutChoice_->setAccessibleName(tr("Cut"));
     cutChoice_->setToolTip(
         tr("The cut that is planned. Changing it starts from the standard proportions."));
-    for (const CutInfo& info : cutLibrary())
-        cutChoice_->addItem(QString::fromStdString(info.title), QString::fromStdString(info.name));
+    cutChoice_->setIconSize({kCutPicture_px, kCutPicture_px});
+    cutChoice_->setMaxVisibleItems(8);
+    for (const CutInfo& info : cutLibrary()) {
+        cutChoice_->addItem(
+            QIcon(cutPicture(info.name, kCutPicture_px, cutChoice_->devicePixelRatioF())),
+            QString::fromStdString(info.title), QString::fromStdString(info.name));
+        cutChoice_->setItemData(cutChoice_->count() - 1, QString::fromStdString(info.note),
+                                Qt::ToolTipRole);
+    }
     connect(cutChoice_, &QComboBox::activated, this, [this](int index) {
         Q_EMIT cutChosen(cutChoice_->itemData(index).toString().toStdString());
     });
@@ -95,6 +107,8 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     column->addWidget(cutBox);
 
     column->addWidget(heading(tr("Proportions")));
+    profile_ = new ProfileView;
+    column->addWidget(profile_);
     proportionsBox_ = group(tr("Proportions"));
     formIn(proportionsBox_);
     column->addWidget(proportionsBox_);
@@ -236,7 +250,21 @@ void CutPanel::buildProportions(const CutInfo& info) {
     }
 }
 
+// Beside the proportions, the profile they give; the same layout is not drawn twice.
+void CutPanel::displayProfile(const Layout& layout) {
+    if (profileOf_ == std::pair(layout.cut, layout.proportions)) return;
+    profileOf_ = {layout.cut, layout.proportions};
+    std::optional<Design> design;
+    try {
+        design = makeDesign(layout.cut, layout.proportions);
+    } catch (const Error&) {
+        design.reset();  // the trouble is told where it was made
+    }
+    profile_->display(design);
+}
+
 void CutPanel::display(const Layout& layout) {
+    displayProfile(layout);
     shown_ = layout;
     const int index = cutChoice_->findData(QString::fromStdString(layout.cut));
     {

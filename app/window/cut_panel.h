@@ -20,6 +20,7 @@ class QLabel;
 namespace macle::app {
 
 class NumberBox;
+class ProfileView;
 
 struct SearchBudget {
     double seconds = 10.0;
@@ -53,6 +54,7 @@ class CutPanel : public QWidget {
                          const QString& tip);
     QWidget* makeFitBox(QAction* largestHere, QAction* settle, QAction* findBest);
     void buildProportions(const CutInfo& info);
+    void displayProfile(const Layout& layout);
     void reportAngles();
     void reportCentre();
     void reportSize();
@@ -62,6 +64,8 @@ class CutPanel : public QWidget {
     QComboBox* cutChoice_ = nullptr;
     QWidget* proportionsBox_ = nullptr;
     std::string proportionsOf_;
+    ProfileView* profile_ = nullptr;
+    std::pair<std::string, std::map<std::string, double>> profileOf_;
     std::vector<std::pair<ProportionInfo, NumberBox*>> proportions_;
     NumberBox* tilt_ = nullptr;
     NumberBox* azimuth_ = nullptr;

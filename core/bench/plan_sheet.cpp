@@ -14,6 +14,7 @@
 #include "core/base/units.h"
 #include "core/bench/outline.h"
 #include "core/cut/library.h"
+#include "core/solid/outer_surface.h"
 
 namespace macle {
 
@@ -58,26 +59,77 @@ bool sameEdge(const Edge& a, const Edge& b) {
     return (near(a[0], b[0]) && near(a[1], b[1])) || (near(a[0], b[1]) && near(a[1], b[0]));
 }
 
-// An edge is visible when one of its two facets faces the viewer: enough for a convex solid.
-void addEdges(const ConvexPart& part, const ConvexSolid& solid, const ViewAxes& axes,
-              bool dropGirdleEdges, SheetView& view) {
-    std::map<std::array<int, 2>, std::vector<int>> facetsAt;
-    for (const SolidFace& face : solid.faces)
+// The design's surface as drawn: faces of one solid, or of the outer surface of several parts.
+struct DrawnFace {
+    const Facet* facet;
+    std::vector<Eigen::Vector3d> corners;  // cut frame, mm
+};
+
+const Facet& facetUnder(const Design& design, double size_mm,
+                        const std::vector<Eigen::Vector3d>& corners) {
+    const Eigen::Vector3d normal = (corners[1] - corners[0]).cross(corners[2] - corners[0]);
+    const Facet* best = nullptr;
+    double least = 0.0;
+    for (const ConvexPart& part : design.parts)
+        for (const Facet& facet : part.facets) {
+            if (facet.normal.dot(normal) < 0.0) continue;
+            double off = 0.0;
+            for (const Eigen::Vector3d& corner : corners)
+                off = std::max(off, std::abs(facet.normal.dot(corner) - facet.distance * size_mm));
+            if (best == nullptr || off < least) {
+                best = &facet;
+                least = off;
+            }
+        }
+    require(best != nullptr, "every face of the cut belongs to a facet");
+    return *best;
+}
+
+std::vector<DrawnFace> drawnFaces(const Design& design, const std::vector<ConvexSolid>& solids,
+                                  double size_mm) {
+    std::vector<DrawnFace> faces;
+    if (solids.size() == 1) {
+        for (const SolidFace& face : solids[0].faces) {
+            faces.push_back({&design.parts[0].facets[std::size_t(face.facet)], {}});
+            for (const int corner : face.corners)
+                faces.back().corners.push_back(solids[0].vertices[std::size_t(corner)]);
+        }
+        return faces;
+    }
+    const TriangleMesh surface = outerSurface(design, size_mm);
+    for (const auto& t : surface.triangles) {
+        DrawnFace face{nullptr,
+                       {surface.vertices[t[0]], surface.vertices[t[1]], surface.vertices[t[2]]}};
+        face.facet = &facetUnder(design, size_mm, face.corners);
+        faces.push_back(std::move(face));
+    }
+    return faces;
+}
+
+// An edge is visible when one of its two facets faces the viewer: enough for a convex solid. Edges
+// within a facet are none; parts name the facets they share alike.
+void addEdges(const std::vector<DrawnFace>& faces, const ViewAxes& axes, bool dropGirdleEdges,
+              SheetView& view) {
+    using Corner = std::array<double, 3>;
+    std::map<std::array<Corner, 2>, std::vector<const Facet*>> facetsAt;
+    const auto key = [](const Eigen::Vector3d& at) { return Corner{at.x(), at.y(), at.z()}; };
+    for (const DrawnFace& face : faces)
         for (std::size_t i = 0; i < face.corners.size(); ++i) {
-            const int a = face.corners[i], b = face.corners[(i + 1) % face.corners.size()];
+            const Corner a = key(face.corners[i]);
+            const Corner b = key(face.corners[(i + 1) % face.corners.size()]);
             facetsAt[{std::min(a, b), std::max(a, b)}].push_back(face.facet);
         }
     std::vector<Edge> hidden;
     for (const auto& [ends, facets] : facetsAt) {
-        bool facing = false, girdleOnly = true;
-        for (const int f : facets) {
-            const Facet& facet = part.facets[std::size_t(f)];
-            facing = facing || facet.normal.dot(axes.toViewer()) > tolerance::kOnPlane_mm;
-            girdleOnly = girdleOnly && facet.kind == FacetKind::Girdle;
+        bool facing = false, girdleOnly = true, one = facets.size() > 1;
+        for (const Facet* facet : facets) {
+            facing = facing || facet->normal.dot(axes.toViewer()) > tolerance::kOnPlane_mm;
+            girdleOnly = girdleOnly && facet->kind == FacetKind::Girdle;
+            one = one && facet->name == facets.front()->name;
         }
-        if (girdleOnly && dropGirdleEdges) continue;
-        const Edge edge = {axes.project(solid.vertices[std::size_t(ends[0])]),
-                           axes.project(solid.vertices[std::size_t(ends[1])])};
+        if (one || (girdleOnly && dropGirdleEdges)) continue;
+        const Edge edge = {axes.project(Eigen::Vector3d(ends[0].data())),
+                           axes.project(Eigen::Vector3d(ends[1].data()))};
         if ((edge[0] - edge[1]).norm() < tolerance::kInside_mm) continue;  // seen end-on
         (facing ? view.visibleEdges : hidden).push_back(edge);
     }
@@ -106,6 +158,7 @@ std::vector<SheetView> makeViews(const Stone& stone, const Design& design,
     if (std::abs(size.x() - size.y()) > kRoundShare * size.y())
         wanted.push_back({"From the end", {y, z}, true});
 
+    const std::vector<DrawnFace> faces = drawnFaces(design, solids, placement.size_mm);
     const TriangleMesh skin = inCutFrame(stone.rough.mesh, placement);
     std::vector<TriangleMesh> defects;
     for (const Defect& defect : stone.defects)
@@ -115,8 +168,7 @@ std::vector<SheetView> makeViews(const Stone& stone, const Design& design,
     for (const Wanted& w : wanted) {
         SheetView view;
         view.title = w.title;
-        for (std::size_t p = 0; p < solids.size(); ++p)
-            addEdges(design.parts[p], solids[p], w.axes, w.fromSide, view);
+        addEdges(faces, w.axes, w.fromSide, view);
         view.roughOutline = outlineOf(skin, w.axes);
         for (const TriangleMesh& defect : defects)
             for (OutlineLoop& loop : outlineOf(defect, w.axes))
@@ -185,21 +237,25 @@ std::vector<FacetRow> facetRows(const Design& design, const std::vector<ConvexSo
         FacetRow row;
     };
     std::vector<Entry> entries;
-    for (std::size_t p = 0; p < solids.size(); ++p)
-        for (const SolidFace& face : solids[p].faces) {
-            const Facet& facet = design.parts[p].facets[std::size_t(face.facet)];
-            double lowest = tableHeight_mm;
-            for (const int corner : face.corners)
-                lowest = std::min(lowest, solids[p].vertices[std::size_t(corner)].z());
-            FacetRow row;
-            row.facet = facet.name;
-            if (solids.size() > 1) row.facet += ", part " + std::to_string(p + 1);
-            row.angle_deg = facetAngle_deg(facet);
-            row.azimuth_deg = facetAzimuth_deg(facet);
-            row.centre_mm = facet.distance * size_mm;
-            row.fromTable_mm = tableHeight_mm - lowest;
-            entries.push_back({workingRank(facet.kind), row});
+    std::map<std::string, std::size_t> known;  // parts share facets
+    for (const DrawnFace& face : drawnFaces(design, solids, size_mm)) {
+        double lowest = tableHeight_mm;
+        for (const Eigen::Vector3d& corner : face.corners)
+            lowest = std::min(lowest, corner.z());
+        const auto [place, fresh] = known.try_emplace(face.facet->name, entries.size());
+        if (!fresh) {
+            FacetRow& row = entries[place->second].row;
+            row.fromTable_mm = std::max(row.fromTable_mm, tableHeight_mm - lowest);
+            continue;
         }
+        FacetRow row;
+        row.facet = face.facet->name;
+        row.angle_deg = facetAngle_deg(*face.facet);
+        row.azimuth_deg = facetAzimuth_deg(*face.facet);
+        row.centre_mm = face.facet->distance * size_mm;
+        row.fromTable_mm = tableHeight_mm - lowest;
+        entries.push_back({workingRank(face.facet->kind), row});
+    }
     const int girdle = workingRank(FacetKind::Girdle);
     std::vector<FacetRow> flats;
     for (const Entry& e : entries)

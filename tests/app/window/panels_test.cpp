@@ -36,6 +36,29 @@ TEST_F(Panels, EveryProportionOfTheLibraryHasAFieldWithItsRangeAndUnit) {
     }
 }
 
+TEST_F(Panels, EveryCutCanBeChosenByItsPictureAndShowsItsOwnProportionsAndProfile) {
+    auto* choice = find<QComboBox>("cutChoice");
+    auto* profile = find<QWidget>("profileView");
+    ASSERT_EQ(choice->count(), static_cast<int>(cutLibrary().size()));
+    QStringList seen;
+    for (int index = 0; index < choice->count(); ++index) {
+        EXPECT_FALSE(choice->itemIcon(index).isNull()) << index;
+        choice->setCurrentIndex(index);
+        Q_EMIT choice->activated(index);
+        const std::string name = choice->itemData(index).toString().toStdString();
+        EXPECT_EQ(layout().cut, name);
+        for (const ProportionInfo& info : findCut(name).proportions)
+            EXPECT_NE(find<NumberBox>(("proportion_" + info.key).c_str()), nullptr) << info.key;
+        EXPECT_FALSE(seen.contains(profile->accessibleDescription())) << name;
+        seen << profile->accessibleDescription();
+    }
+    choice->setCurrentIndex(0);
+    Q_EMIT choice->activated(0);
+    type("proportion_table_percent", "60");
+    EXPECT_TRUE(profile->accessibleDescription().contains("table 60.0 %"))
+        << profile->accessibleDescription().toStdString();
+}
+
 TEST_F(Panels, TypedNumbersArriveExactlyAndOthersKeepTheirDigits) {
     const Placement before = layout().placement;
     type("centreY", "0.125");
