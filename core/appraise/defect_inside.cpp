@@ -58,9 +58,12 @@ PlacedDesign::PlacedDesign(const Design& design, const Placement& placement)
             const Vector3d normal = placement.rotation * facet.normal;
             part.planes.push_back({normal, placement.size_mm * facet.distance +
                                                normal.dot(placement.translation_mm)});
-            if (facet.kind == FacetKind::Table && table_.empty())
+            if (facet.kind == FacetKind::Table) {
+                tables_.emplace_back();
                 for (const int corner : face.corners)
-                    table_.push_back(solid.vertices[static_cast<std::size_t>(corner)].head<2>());
+                    tables_.back().push_back(
+                        solid.vertices[static_cast<std::size_t>(corner)].head<2>());
+            }
             if (facet.kind == FacetKind::Girdle)
                 for (const int corner : face.corners) {
                     const double z = solid.vertices[static_cast<std::size_t>(corner)].z();
@@ -88,7 +91,10 @@ double PlacedDesign::depth_mm(const Vector3d& point) const {
 std::string PlacedDesign::zone(const Vector3d& point) const {
     const Vector3d c =
         placement_.rotation.conjugate() * (point - placement_.translation_mm) / placement_.size_mm;
-    const bool underTable = !table_.empty() && insideOutline(table_, c.head<2>());
+    const bool underTable =
+        std::any_of(tables_.begin(), tables_.end(), [&](const std::vector<Eigen::Vector2d>& table) {
+            return insideOutline(table, c.head<2>());
+        });
     if (underTable && c.z() >= 0.0) return "under the table";
     if (!underTable && c.z() >= girdleLow_ && c.z() <= girdleHigh_) return "at the girdle";
     return c.z() >= 0.0 ? "under the crown" : "in the pavilion";

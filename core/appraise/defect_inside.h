@@ -35,8 +35,8 @@ class PlacedDesign {
     const Design& design_;
     Placement placement_;
     std::vector<Part> parts_;
-    std::vector<Eigen::Vector2d> table_;  // outline, cut frame, size 1; empty without a table
-    double girdleLow_ = 0.0;              // of the girdle flats, cut frame, size 1
+    std::vector<std::vector<Eigen::Vector2d>> tables_;  // outline in each part, cut frame, size 1
+    double girdleLow_ = 0.0;                            // of the girdle flats, cut frame, size 1
     double girdleHigh_ = 0.0;
 };
 

@@ -14,6 +14,7 @@
 #include "core/base/units.h"
 #include "core/cut/library.h"
 #include "core/solid/convex_solid.h"
+#include "core/solid/outer_surface.h"
 #include "tests/core/cut/cut_extent.h"
 
 using namespace macle;
@@ -323,4 +324,23 @@ TEST(Cuts, TheRoseIsThePolyhedronOfItsPoints) {
         if (std::abs(f.normal.dot(Eigen::Vector3d(0, 0, top)) - f.distance) < 1e-14)
             atApex.insert(rowOf(f.name));
     EXPECT_EQ(atApex, std::set<std::string>{"star"});
+}
+
+TEST(Cuts, TheOuterSurfaceOfTheHeartIsClosedAndHoldsItsVolume) {
+    std::mt19937 random(12);
+    int made = 0;
+    for (int k = 0; k < 40; ++k) {
+        Design heart;
+        try {
+            heart = makeDesign("heart", k == 0 ? std::map<std::string, double>{}
+                                               : randomProportions(findCut("heart"), random));
+        } catch (const Error&) {
+            continue;
+        }
+        const TriangleMesh surface = outerSurface(heart, 6.0);  // checks itself closed
+        const double volume = designVolume(heart) * 216.0;
+        EXPECT_NEAR(signedVolume_mm3(surface), volume, 1e-9 * volume);
+        ++made;
+    }
+    EXPECT_GT(made, 25);
 }
