@@ -1,6 +1,9 @@
 // macle shape CUT: a cut's solid by itself.
 #include <cmath>
+#include <filesystem>
+#include <fstream>
 #include <set>
+#include <sstream>
 
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
@@ -64,6 +67,43 @@ Json facetsJson(const ConvexPart& part, double size_mm) {
     return facets;
 }
 
+std::string textOf(const std::string& file) {
+    constexpr std::uintmax_t kLargest = 1u << 20;
+    std::error_code code;
+    if (!std::filesystem::is_regular_file(file, code))
+        throw Error(ErrorCode::NotFound, "There is no file " + file + ".", "Check the name.");
+    if (std::filesystem::file_size(file, code) > kLargest)
+        throw Error(ErrorCode::BadInput, file + " is far too large for a list of edits.",
+                    "Give the right file.");
+    std::ifstream stream(file, std::ios::binary);
+    std::ostringstream text;
+    text << stream.rdbuf();
+    if (!stream)
+        throw Error(ErrorCode::Io, "The file " + file + " could not be read.",
+                    "Check its permissions.");
+    return text.str();
+}
+
+// The edits of --edits; with --save the edited cut is kept as a new one.
+std::vector<FacetEdit> facetEdits(const Arguments& arguments, const std::string& cut,
+                                  const std::map<std::string, double>& given) {
+    std::vector<FacetEdit> edits;
+    if (const auto file = arguments.text("edits")) edits = parseFacetEdits(textOf(*file), *file);
+    const auto save = arguments.text("save");
+    if (!save) return edits;
+    const std::string name = std::filesystem::path(*save).stem().string();
+    const std::string text =
+        editedCutFile(cut, name, arguments.text("title").value_or(name), given, edits);
+    (void)designVolume(edited(makeDesign(cut, given), edits));  // only a solid is kept
+    std::ofstream stream(*save, std::ios::binary);
+    stream << text;
+    stream.close();
+    if (!stream)
+        throw Error(ErrorCode::Io, "The cut file " + *save + " could not be written.",
+                    "Check the folder and its permissions.");
+    return edits;
+}
+
 void drawPicture(const Design& design, double size_mm, const Arguments& arguments) {
     const std::string file = *arguments.text("picture");
     if (std::filesystem::path(file).extension() != ".png")
@@ -105,7 +145,8 @@ void shape(const Arguments& arguments, Console& console) {
     if (!size)
         throw Error(ErrorCode::BadUsage, "`macle shape` needs a size.",
                     "Add --size MM, the mean girdle diameter or width.");
-    const Design design = makeDesign(cut, givenProportions(arguments, cut));
+    const auto given = givenProportions(arguments, cut);
+    const Design design = edited(makeDesign(cut, given), facetEdits(arguments, cut, given));
     const Material material = loadMaterial("diamond");
     const double volume_mm3 = designVolume(design) * std::pow(*size, 3);
     const double weight_ct = carats(volume_mm3, material.density_g_cm3);
@@ -165,6 +206,9 @@ Verb shapeVerb() {
     std::vector<OptionSpec> options = {{"size", "MM", "mean girdle diameter or width"},
                                        {"list", "", "list the cuts and their proportions"},
                                        {"out", "FILE", "write the solid (.stl, .ply, .obj)"},
+                                       {"edits", "FILE", "change facets: a JSON list of edits"},
+                                       {"save", "FILE", "keep the changed cut, named as the file"},
+                                       {"title", "TEXT", "title of the kept cut"},
                                        {"picture", "FILE.png", "draw it"},
                                        {"from", "VIEW", "table, side, end, culet or oblique"},
                                        {"pixels", "WxH", "size of the picture (800x600)"},

@@ -236,6 +236,25 @@ Design makeDesign(const std::string& cut, const std::map<std::string, double>& p
     return designOf(entry, completeProportions(entry.recipe.info, proportions));
 }
 
+std::vector<FacetEdit> parseFacetEdits(const std::string& json, const std::string& file) {
+    const auto list = nlohmann::ordered_json::parse(json, nullptr, false);
+    if (!list.is_array())
+        throw Error(ErrorCode::BadInput, file + ": it is not a JSON list of edits.",
+                    "Write it like [{\"tilt\": \"star\", \"row\": true, \"tilt_deg\": 0.5}].");
+    std::vector<FacetEdit> edits;
+    for (const auto& item : list) {
+        try {
+            edits.push_back(facetEditFrom(item));
+        } catch (const Error& error) {
+            throw Error(
+                error.code(),
+                file + ", edit " + std::to_string(edits.size() + 1) + ": " + error.message(),
+                error.remedy());
+        }
+    }
+    return edits;
+}
+
 std::string editedCutFile(const std::string& base, const std::string& name,
                           const std::string& title,
                           const std::map<std::string, double>& proportions,

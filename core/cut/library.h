@@ -38,6 +38,10 @@ std::map<std::string, double> completeProportions(const CutInfo& cut,
 // The design records every proportion, the standard ones too.
 Design makeDesign(const std::string& cut, const std::map<std::string, double>& proportions);
 
+// A list of edits as in the "edits" of a cut file. Throws Error{BadInput} naming `file` and the
+// edit.
+std::vector<FacetEdit> parseFacetEdits(const std::string& json, const std::string& file);
+
 // A cut file for `base` changed facet by facet, with these standard proportions: what addCuts
 // reads. Throws Error{NotFound} for an unknown base, Error{BadUsage} for a name that is none or is
 // taken by one of the program's own, and what makeDesign and edited throw.

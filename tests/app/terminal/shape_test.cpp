@@ -144,6 +144,34 @@ TEST(Shape, MeasuresAPolishedStone) {
     EXPECT_EQ(macle({"shape", "--measure", folder / "absent.stl"}).status, 1);
 }
 
+TEST(Shape, ChangesFacetsAndKeepsTheCut) {
+    const Folder folder;
+    std::ofstream(folder / "edits.json") << R"([
+        {"tilt": "pavilion main", "row": true, "tilt_deg": -0.25, "hold_percent": -1.5},
+        {"shift": "table", "shift_percent": -0.5}])";
+    const std::string kept = folder / "works_round.json";
+    const Outcome made = macle({"shape", "round", "--size", "6", "--table", "57", "--edits",
+                                folder / "edits.json", "--save", kept, "--json"});
+    ASSERT_EQ(made.status, 0) << made.error;
+    std::ifstream stream(kept);
+    EXPECT_EQ(misfit(nlohmann::json::parse(stream), "cut"), "");
+    const auto again =
+        macle({"shape", "works_round", "--size", "6", "--cuts", kept, "--json"}).json();
+    EXPECT_EQ(again["volume_mm3"], made.json()["volume_mm3"]);
+    EXPECT_EQ(again["cut"], "works_round");
+    EXPECT_LT(again["volume_mm3"].get<double>(),
+              macle({"shape", "round", "--size", "6", "--table", "57", "--json"})
+                  .json()["volume_mm3"]
+                  .get<double>());
+
+    std::ofstream(folder / "bad.json") << R"([{"shift": "table"}, {"tilt": "star", "turns": 2}])";
+    const Outcome bad = macle({"shape", "round", "--size", "6", "--edits", folder / "bad.json"});
+    EXPECT_EQ(bad.status, 1);
+    EXPECT_THAT(bad.error, AllOf(HasSubstr("bad.json"), HasSubstr("edit 2")));
+    EXPECT_NE(macle({"shape", "round", "--size", "6", "--save", folder / "round.json"}).status, 0);
+    EXPECT_FALSE(std::filesystem::exists(folder / "round.json"));
+}
+
 TEST(Shape, TakesCutsOfTheWorks) {
     const Folder folder;
     std::ofstream(folder / "low.json") << R"({"cut": "low_oval", "title": "Low oval",
