@@ -105,6 +105,12 @@ void MainWindow::connectParts() {
     connect(sheet_, &QAction::triggered, this, &MainWindow::askSheet);
     connect(picture_, &QAction::triggered, this, &MainWindow::askPicture);
     connect(report_, &QAction::triggered, this, &MainWindow::showReport);
+    connect(addByHand_, &QAction::triggered, this, &MainWindow::addDefectByHand);
+    connect(changeDefect_, &QAction::triggered, this, &MainWindow::changeChosenDefect);
+    connect(removeDefect_, &QAction::triggered, this, &MainWindow::removeChosenDefect);
+    connect(cluster_, &QAction::triggered, this, &MainWindow::askClusters);
+    connect(axes_, &QAction::triggered, this, &MainWindow::askAxes);
+    connect(colour_, &QAction::triggered, this, &MainWindow::askColour);
     connect(history_, &QAction::triggered, this, &MainWindow::showHistory);
     connect(quit_, &QAction::triggered, this, &QWidget::close);
     connect(largest_, &QAction::triggered, this, &MainWindow::largestHere);
@@ -184,6 +190,7 @@ void MainWindow::connectParts() {
                                      tr("Size cut")};
             edit([&] { document_.placeCut(names[static_cast<int>(kind)], placement, gesture_); });
         });
+    connect(view(), &StoneView::picked, this, &MainWindow::takePick);
     connect(view(), &StoneView::handlingEnded, this, [this] {
         handling_ = false;
         if (document_.isOpen()) requestFigures(true);
@@ -214,6 +221,7 @@ void MainWindow::connectParts() {
         chosenDefect_ = index;
         view()->scene().setHighlightedDefect(index);
         view()->refresh();
+        updateActions();
     });
     connect(resultPanel_, &ResultPanel::policyEdited, this, [this](int index, DefectPolicy policy) {
         if (!document_.isOpen()) return;
@@ -262,6 +270,10 @@ void MainWindow::displayStone() {
     finishedDrawn_ = false;
     chosenLimit_ = -1;
     chosenDefect_ = -1;
+    measured_.clear();
+    stage_->setMeasured({});
+    delete defectDialog_.data();
+    delete axesDialog_.data();
     handling_ = false;
     gesture_ = 0;
     section_->setChecked(false);
@@ -352,6 +364,7 @@ void MainWindow::displaySection() {
     render::Scene& scene = view()->scene();
     if (!section_->isChecked() || !document_.isOpen()) {
         scene.setSection(Eigen::Vector3d::Zero(), 0.0);
+        openPlane_.reset();
         view()->refresh();
         return;
     }
@@ -377,7 +390,8 @@ void MainWindow::displaySection() {
     if (normal.dot(towards) < 0.0) normal = -normal;
     const Box box = bounds(document_.stone()->rough.mesh);
     const double half = 0.5 * normal.cwiseAbs().dot(box.extent());
-    scene.setSection(normal, normal.dot(box.centre()) - stage_->sectionDepth() * half);
+    openPlane_ = OpenPlane{normal, normal.dot(box.centre()) - stage_->sectionDepth() * half};
+    scene.setSection(openPlane_->normal, openPlane_->offset_mm);
     view()->refresh();
 }
 
@@ -396,6 +410,12 @@ void MainWindow::updateActions() {
         action->setEnabled(open);
     for (QAction* action : views_)
         action->setEnabled(open);
+    for (QAction* action : {addByHand_, cluster_, axes_, colour_})
+        action->setEnabled(open && idle);
+    const bool chosen = open && chosenDefect_ >= 0 &&
+                        chosenDefect_ < static_cast<int>(document_.stone()->defects.size());
+    for (QAction* action : {changeDefect_, removeDefect_})
+        action->setEnabled(idle && chosen);
     nudgeMenu_->setEnabled(open && idle);
     undo_->setEnabled(idle && document_.history()->canUndo());
     redo_->setEnabled(idle && document_.history()->canRedo());
@@ -504,7 +524,13 @@ void MainWindow::dropEvent(QDropEvent* event) {
     const std::filesystem::path path = dropped(event->mimeData());
     if (path.empty()) return;
     event->acceptProposedAction();
-    if (path.extension() == ".json" && document_.isOpen())
+    if (isVolume(path) && !document_.isOpen()) {
+        showError(Error(ErrorCode::BadInput,
+                        path.filename().string() + " is a volume, which defects are taken from.",
+                        "Open the scan of the stone first, then drop the volume on it."));
+        return;
+    }
+    if ((path.extension() == ".json" || isVolume(path)) && document_.isOpen())
         addDefectsFrom(path);
     else
         openPath(path);
@@ -513,6 +539,12 @@ void MainWindow::dropEvent(QDropEvent* event) {
 void MainWindow::keyPressEvent(QKeyEvent* event) {
     if (event->key() == Qt::Key_Escape && job_) {
         job_->cancel();
+        return;
+    }
+    if (event->key() == Qt::Key_Escape && !measured_.empty()) {
+        measured_.clear();
+        stage_->setMeasured({});
+        displayLimits();
         return;
     }
     QMainWindow::keyPressEvent(event);

@@ -7,8 +7,11 @@
 #include <QPointer>
 #include <filesystem>
 #include <optional>
+#include <variant>
 
+#include "app/window/axes_dialog.h"
 #include "app/window/cut_panel.h"
+#include "app/window/defect_dialog.h"
 #include "app/window/document.h"
 #include "app/window/job.h"
 #include "app/window/keeper.h"
@@ -19,6 +22,8 @@
 #include "app/window/workshop.h"
 #include "core/fit/bound.h"
 #include "core/fit/free_fit.h"
+#include "core/stone/intake.h"
+#include "core/stone/volume.h"
 
 class QAction;
 class QActionGroup;
@@ -101,11 +106,41 @@ class MainWindow : public QMainWindow {
     void askSheet();
     void askPicture();
     void showReport();
-    void open(const QString& title, const std::function<StoneFile(Progress&)>& read,
-              const std::filesystem::path& path, const std::filesystem::path& draft = {});
+    // What reading leads to: a stone, or a question to be asked on the GUI thread.
+    using ReadResult = std::variant<StoneFile, Job::HandOver>;
+    using Read = std::function<ReadResult(Progress&)>;
+    void load(const QString& title, const Read& read, const std::filesystem::path& path,
+              const std::filesystem::path& draft);
     void tellFileNotes(bool heldElsewhere, const std::string& holder);
     void showHistory();
     QString suggestedName(const QString& ending) const;
+
+    // main_window_intake.cpp
+    struct Scan {
+        std::filesystem::path file;
+        std::shared_ptr<const TriangleMesh> raw;  // once it is read
+        IntakeRequest request;
+        bool unitAsked = false;
+    };
+    void openScan(const Scan& scan);
+    void askUnit(Scan scan, const std::vector<UnitChoice>& choices);
+    static bool isVolume(const std::filesystem::path& path);
+    void addDefectsFromVolume(const std::filesystem::path& path);
+    void askVolumeDefects(const std::shared_ptr<const Volume>& volume);
+    void askMend(Scan scan, const Error& trouble, const ScanChoices& choices);
+
+    // main_window_defects.cpp
+    void takePick(const Eigen::Vector3d& origin_mm, const Eigen::Vector3d& direction);
+    void measure(const Eigen::Vector3d& place_mm);
+    void addDefectByHand();
+    void changeChosenDefect();
+    void removeChosenDefect();
+    void editDefect(const Defect& start, const QString& title, int index);
+    void showWith(const Defect& defect, int index);
+    void askClusters();
+    void askAxes();
+    void askColour();
+    void showPlaces(const std::vector<Eigen::Vector3d>& places_mm);
 
     // main_window_fit.cpp
     void largestHere();
@@ -148,7 +183,10 @@ class MainWindow : public QMainWindow {
     QElapsedTimer sinceStep_;
     int chosenLimit_ = -1;
     int chosenDefect_ = -1;
-    Eigen::Vector3d sectionNormal_ = Eigen::Vector3d::Zero();
+    std::optional<OpenPlane> openPlane_;     // while a section is open
+    std::vector<Eigen::Vector3d> measured_;  // points picked for measuring
+    QPointer<DefectDialog> defectDialog_;
+    QPointer<AxesDialog> axesDialog_;
 
     // What searches have found out about one cut in one stone.
     struct Findings {
@@ -172,6 +210,12 @@ class MainWindow : public QMainWindow {
     QAction* open_ = nullptr;
     QAction* sample_ = nullptr;
     QAction* addDefects_ = nullptr;
+    QAction* addByHand_ = nullptr;
+    QAction* changeDefect_ = nullptr;
+    QAction* removeDefect_ = nullptr;
+    QAction* cluster_ = nullptr;
+    QAction* axes_ = nullptr;
+    QAction* colour_ = nullptr;
     QAction* save_ = nullptr;
     QAction* saveAs_ = nullptr;
     QAction* export_ = nullptr;

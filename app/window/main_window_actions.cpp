@@ -69,7 +69,19 @@ void MainWindow::makeActions() {
     sample_ = addCommand("sample", tr("Open the sa&mple stone"), {},
                          tr("Open a demonstration stone that is made by computation"));
     addDefects_ = addCommand("addDefects", tr("Add &defects…"), QKeySequence("Ctrl+D"),
-                             tr("Add defects from a mesh or a defect list to the open stone"));
+                             tr("Add defects from a mesh, a defect list or a scanned volume"));
+    addByHand_ = addCommand("addByHand", tr("Add a defect by &hand…"), QKeySequence("Ctrl+Shift+N"),
+                            tr("Place an ellipsoid or a sheet, on a section or by numbers"));
+    changeDefect_ = addCommand("changeDefect", tr("&Change defect…"), QKeySequence("Ctrl+Shift+E"),
+                               tr("Move, size or rename the defect chosen in the list"));
+    removeDefect_ = addCommand("removeDefect", tr("&Remove defect"), QKeySequence("Ctrl+Del"),
+                               tr("Remove the defect chosen in the list"));
+    cluster_ = addCommand("cluster", tr("C&lusters…"), QKeySequence("Ctrl+Shift+G"),
+                          tr("Gather defects that lie near one another into clusters"));
+    axes_ = addCommand("axes", tr("Crystal a&xes…"), QKeySequence("Ctrl+Shift+C"),
+                       tr("From natural faces or typed; how the table lies in the crystal"));
+    colour_ = addCommand("colour", tr("Co&lour and fluorescence…"), QKeySequence("Ctrl+Shift+L"),
+                         tr("As seen in the rough; an input of the appraisal"));
     save_ = addCommand("save", tr("&Save"), QKeySequence::Save, tr("Save the stone file"));
     saveAs_ = addCommand("saveAs", tr("Save &as…"), QKeySequence("Ctrl+Shift+S"),
                          tr("Save the stone file under another name"));
@@ -185,7 +197,9 @@ void MainWindow::makeNudges(QMenu* menu) {
 
 void MainWindow::makeMenus() {
     QMenu* stone = menuBar()->addMenu(tr("&Stone"));
-    stone->addActions({open_, sample_, addDefects_});
+    stone->addActions({open_, sample_});
+    stone->addSeparator();
+    stone->addActions({axes_, colour_});
     stone->addSeparator();
     stone->addActions({save_, saveAs_});
     stone->addSeparator();
@@ -195,6 +209,13 @@ void MainWindow::makeMenus() {
 
     QMenu* change = menuBar()->addMenu(tr("&Edit"));
     change->addActions({undo_, redo_, history_});
+
+    QMenu* defects = menuBar()->addMenu(tr("&Defects"));
+    defects->addActions({addDefects_, addByHand_});
+    defects->addSeparator();
+    defects->addActions({changeDefect_, removeDefect_});
+    defects->addSeparator();
+    defects->addAction(cluster_);
 
     QMenu* cut = menuBar()->addMenu(tr("&Cut"));
     cut->addActions({largest_, settle_, best_, freeBest_});
@@ -235,6 +256,7 @@ void MainWindow::showKeys() {
     row(tr("Size the cut"), tr("Ctrl + wheel"));
     row(tr("Turn the view"), tr("drag beside the cut, or right drag anywhere"));
     row(tr("Shift the view"), tr("middle drag, or Shift + drag beside the cut"));
+    row(tr("Pick a point: measure, or place what a dialog asks for"), tr("Alt + click"));
     row(tr("Nearer, farther"), tr("wheel"));
     row(tr("Show all"), tr("double click beside the cut"));
     heading(tr("Keys anywhere"));
@@ -244,7 +266,7 @@ void MainWindow::showKeys() {
     for (const QAction* action : {undo_, redo_})
         row(action == undo_ ? tr("Undo") : tr("Redo"),
             action->shortcut().toString(QKeySequence::NativeText));
-    row(tr("Cancel the running job"), tr("Esc"));
+    row(tr("Cancel the running job, or clear what was measured"), tr("Esc"));
     heading(tr("Keys while the stage has the keyboard (with Shift ten times)"));
     for (const QAction* action : nudgeMenu_->actions())
         row(plainText(action), action->shortcut().toString(QKeySequence::NativeText));

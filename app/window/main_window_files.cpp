@@ -81,9 +81,9 @@ Layout firstLayout(const Prepared& prepared, Progress& progress) {
 
 }  // namespace
 
-void MainWindow::open(const QString& title, const std::function<StoneFile(Progress&)>& read,
-                      const std::filesystem::path& path, const std::filesystem::path& draft) {
-    if (job_ || !mayDiscard()) return;
+void MainWindow::load(const QString& title, const Read& read, const std::filesystem::path& path,
+                      const std::filesystem::path& draft) {
+    if (job_) return;
     std::error_code fault;
     const bool ours =
         document_.isOpen() && std::filesystem::equivalent(path, document_.path(), fault);
@@ -94,8 +94,10 @@ void MainWindow::open(const QString& title, const std::function<StoneFile(Progre
         std::string holder;
         if (!path.empty() && !ours && std::filesystem::exists(path) && !content.lock.take(path))
             holder = OpenLock::holderOf(path);
-        StoneFile file = read(progress);
+        ReadResult result = read(progress);
         progress.throwIfCancelled();
+        if (auto* question = std::get_if<Job::HandOver>(&result)) return *question;
+        StoneFile file = std::get<StoneFile>(std::move(result));
         const auto stone = std::make_shared<const Stone>(std::move(file.stone));
         opened->prepared = std::make_shared<Prepared>(*prepare(stone, 0, nullptr, &progress));
         content.stone = stone;
@@ -165,9 +167,10 @@ void MainWindow::recover(const DraftInfo& draft) {
         connect(job_, &QObject::destroyed, this, [this, draft] { recover(draft); });
         return;
     }
-    open(
+    if (!mayDiscard()) return;
+    load(
         tr("Recovering %1").arg(QString::fromStdString(draft.stoneName)),
-        [file = draft.draft](Progress&) { return openDraft(file); },
+        [file = draft.draft](Progress&) -> ReadResult { return openDraft(file); },
         // A file that went meanwhile cannot be the one to save to without asking.
         std::filesystem::exists(draft.of.file) ? draft.of.file : std::filesystem::path(),
         draft.draft);
@@ -186,22 +189,27 @@ void MainWindow::showHistory() {
 }
 
 void MainWindow::openPath(const std::filesystem::path& path) {
+    if (job_ || !mayDiscard()) return;
     rememberFolder(path);
-    const bool stoneFile = path.extension() == ".macle";
-    open(
-        tr("Opening %1").arg(toText(path.filename())),
-        [path](Progress& progress) { return openStone(path, &progress); },
-        stoneFile ? path : std::filesystem::path());
+    if (path.extension() == ".macle") {
+        load(tr("Opening %1").arg(toText(path.filename())),
+             [path](Progress&) -> ReadResult { return openStoneFile(path); }, path, {});
+        return;
+    }
+    Scan scan;
+    scan.file = path;
+    openScan(scan);
 }
 
 void MainWindow::openSample() {
-    open(tr("Making the sample stone"),
-         [](Progress&) {
+    if (job_ || !mayDiscard()) return;
+    load(tr("Making the sample stone"),
+         [](Progress&) -> ReadResult {
              StoneFile file;
              file.stone = sampleStone();
              return file;
          },
-         {});
+         {}, {});
 }
 
 void MainWindow::askOpen() {
@@ -212,16 +220,21 @@ void MainWindow::askOpen() {
 }
 
 void MainWindow::askAddDefects() {
-    const QString name =
-        QFileDialog::getOpenFileName(this, tr("Add defects"), folder(),
-                                     tr("Defect lists and meshes (*.json *.stl *.ply *.obj *.JSON "
-                                        "*.STL *.PLY *.OBJ);;All files (*)"));
+    const QString name = QFileDialog::getOpenFileName(
+        this, tr("Add defects"), folder(),
+        tr("Defect lists, meshes and volumes (*.json *.stl *.ply *.obj "
+           "*.mha *.mhd *.nrrd *.nhdr *.vtk *.vti *.JSON *.STL *.PLY "
+           "*.OBJ);;All files (*)"));
     if (!name.isEmpty()) addDefectsFrom(toPath(name));
 }
 
 void MainWindow::addDefectsFrom(const std::filesystem::path& path) {
     if (job_ || !document_.isOpen()) return;
     rememberFolder(path);
+    if (isVolume(path)) {
+        addDefectsFromVolume(path);
+        return;
+    }
     startJob(tr("Reading defects from %1").arg(toText(path.filename())),
              [this, path](Progress&) -> Job::HandOver {
                  auto found = std::make_shared<std::vector<Defect>>(readDefects(path));
@@ -337,8 +350,13 @@ void MainWindow::showReport() {
     connect(dialog, &QDialog::accepted, this, [this, dialog] {
         edit([&] {
             document_.changeScaleWeight(dialog->scale_ct());
+            document_.changeTrusted(dialog->trusted());
             document_.renameStone(dialog->name());
         });
+    });
+    connect(dialog, &ReportDialog::placesChosen, this, &MainWindow::showPlaces);
+    connect(dialog, &QDialog::finished, this, [this] {
+        if (document_.isOpen()) displayLimits();
     });
     dialog->open();
 }

@@ -1,15 +1,16 @@
 #include "app/window/report_dialog.h"
 
+#include <QComboBox>
 #include <QDialogButtonBox>
 #include <QFormLayout>
 #include <QHeaderView>
-#include <QKeyEvent>
 #include <QLabel>
 #include <QLineEdit>
 #include <QLocale>
 #include <QPushButton>
 #include <QTableWidget>
 #include <QVBoxLayout>
+#include <algorithm>
 
 #include "app/window/number_box.h"
 #include "app/window/theme.h"
@@ -54,10 +55,10 @@ QTableWidget* findingsTable(const IntakeReport& report, const QLocale& locale) {
 }  // namespace
 
 ReportDialog::ReportDialog(std::shared_ptr<const Stone> stone, QWidget* parent)
-    : QDialog(parent), stone_(std::move(stone)) {
+    : SteadyDialog(parent), stone_(std::move(stone)) {
     setObjectName("reportDialog");
     setWindowTitle(tr("Stone report"));
-    resize(620, stone_->rough.report.findings.empty() ? 320 : 460);
+    resize(620, stone_->rough.report.findings.empty() ? 350 : 500);
     const QLocale& l = locale();
     auto* column = new QVBoxLayout(this);
     auto* form = new QFormLayout;
@@ -93,6 +94,14 @@ ReportDialog::ReportDialog(std::shared_ptr<const Stone> stone, QWidget* parent)
     verdict_->setObjectName("weighInVerdict");
     verdict_->setWordWrap(true);
     form->addRow(QString(), verdict_);
+    trusted_ = new QComboBox;
+    trusted_->setObjectName("trusted");
+    trusted_->addItem(tr("the scan"), static_cast<int>(TrustedWeight::Scan));
+    trusted_->addItem(tr("the scale"), static_cast<int>(TrustedWeight::Scale));
+    trusted_->setCurrentIndex(stone_->trusted == TrustedWeight::Scale ? 1 : 0);
+    trusted_->setToolTip(
+        tr("Recorded with the stone. Figures in carats are computed from the scan."));
+    form->addRow(tr("&Trusted weight"), trusted_);
     column->addLayout(form);
     const IntakeReport& report = stone_->rough.report;
     auto* scanText = new QLabel(tr("The scan held %1 triangles; %2 were kept. The surface is %3.")
@@ -103,20 +112,24 @@ ReportDialog::ReportDialog(std::shared_ptr<const Stone> stone, QWidget* parent)
     column->addSpacing(6);
     column->addWidget(scanText);
     if (report.findings.empty()) column->addWidget(new QLabel(tr("Nothing had to be repaired.")));
-    column->addWidget(findingsTable(report, l), 1);
+    auto* findings = findingsTable(report, l);
+    column->addWidget(findings, 1);
+    const bool anyPlace = std::any_of(report.findings.begin(), report.findings.end(),
+                                      [](const Finding& f) { return !f.places.empty(); });
+    if (anyPlace)
+        column->addWidget(new QLabel(tr("Choose a line to see its places on the stage.")));
+    connect(findings, &QTableWidget::itemSelectionChanged, this, [this, findings] {
+        const int row = findings->currentRow();
+        if (row >= 0)
+            Q_EMIT placesChosen(
+                stone_->rough.report.findings[static_cast<std::size_t>(row)].places);
+    });
     auto* buttons = new QDialogButtonBox(QDialogButtonBox::Ok | QDialogButtonBox::Cancel);
     buttons->button(QDialogButtonBox::Ok)->setObjectName("reportOk");
     connect(buttons, &QDialogButtonBox::accepted, this, &QDialog::accept);
     connect(buttons, &QDialogButtonBox::rejected, this, &QDialog::reject);
     column->addWidget(buttons);
     compare();
-}
-
-void ReportDialog::keyPressEvent(QKeyEvent* event) {
-    // Enter in a field finishes the field; it must not close the dialog with it.
-    const bool enter = event->key() == Qt::Key_Return || event->key() == Qt::Key_Enter;
-    if (enter && qobject_cast<QPushButton*>(focusWidget()) == nullptr) return;
-    QDialog::keyPressEvent(event);
 }
 
 std::string ReportDialog::name() const {
@@ -126,6 +139,10 @@ std::string ReportDialog::name() const {
 std::optional<double> ReportDialog::scale_ct() const {
     if (scale_->value() <= 0.0) return std::nullopt;
     return scale_->value();
+}
+
+TrustedWeight ReportDialog::trusted() const {
+    return static_cast<TrustedWeight>(trusted_->currentData().toInt());
 }
 
 void ReportDialog::compare() {

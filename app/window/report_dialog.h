@@ -1,15 +1,18 @@
 // ReportDialog: the account of the stone: what the scan held, what was repaired or left at intake,
-// and the weigh-in of scan against scale. Edits the name and the scale weight only.
+// each with its places on the stage, and the weigh-in of scan against scale. Edits the name, the
+// scale weight and which weight is trusted.
 // Thread contract: GUI thread.
 #pragma once
 
-#include <QDialog>
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
+#include "app/window/steady_dialog.h"
 #include "core/stone/stone.h"
 
+class QComboBox;
 class QLabel;
 class QLineEdit;
 
@@ -17,16 +20,18 @@ namespace macle::app {
 
 class NumberBox;
 
-class ReportDialog : public QDialog {
+class ReportDialog : public SteadyDialog {
     Q_OBJECT
   public:
     ReportDialog(std::shared_ptr<const Stone> stone, QWidget* parent);
 
     std::string name() const;
     std::optional<double> scale_ct() const;
+    TrustedWeight trusted() const;
 
-  protected:
-    void keyPressEvent(QKeyEvent* event) override;
+  Q_SIGNALS:
+    // Of the finding that is chosen in the list, to be shown on the stage.
+    void placesChosen(const std::vector<Eigen::Vector3d>& places_mm);
 
   private:
     void compare();
@@ -35,6 +40,7 @@ class ReportDialog : public QDialog {
     QLineEdit* name_ = nullptr;
     NumberBox* scale_ = nullptr;
     QLabel* verdict_ = nullptr;
+    QComboBox* trusted_ = nullptr;
 };
 
 }  // namespace macle::app

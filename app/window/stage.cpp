@@ -87,6 +87,15 @@ Stage::Stage(const QList<QAction*>& views, const QList<QAction*>& toggles, QActi
     hint_->setWordWrap(true);
     hint_->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Fixed);
     hint_->setFixedHeight(2 * hint_->fontMetrics().lineSpacing() + 6);
+    // What was measured stays while hints come and go.
+    measured_ = new QLabel;
+    measured_->setObjectName("measured");
+    measured_->setAlignment(Qt::AlignCenter);
+    measured_->setContentsMargins(8, 3, 8, 0);
+    measured_->setTextInteractionFlags(Qt::TextSelectableByMouse);
+    measured_->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Fixed);
+    measured_->hide();
+    column->addWidget(measured_);
     column->addWidget(hint_);
     jobBar_ = makeJobBar();
     column->addWidget(jobBar_);
@@ -216,6 +225,11 @@ void Stage::setStoneOpen(bool open) {
     controls_->setVisible(open);
     if (!open) sectionControls_->hide();
     setHint({});
+}
+
+void Stage::setMeasured(const QString& text) {
+    measured_->setText(text);
+    measured_->setVisible(!text.isEmpty());
 }
 
 void Stage::setHint(const QString& hint) {

@@ -32,7 +32,8 @@ class Stage : public QWidget {
     StoneView* view() const { return view_; }
 
     void setStoneOpen(bool open);
-    void setHint(const QString& hint);  // empty: the standing hint
+    void setHint(const QString& hint);      // empty: the standing hint
+    void setMeasured(const QString& text);  // a line of its own; empty: none
     // Shows the bar of a job until it ends. `keepable`: the best so far may be kept early.
     void showJob(Job* job, bool keepable);
     void hideJob();
@@ -64,6 +65,7 @@ class Stage : public QWidget {
     QComboBox* across_ = nullptr;
     QSlider* depth_ = nullptr;
     QLabel* hint_ = nullptr;
+    QLabel* measured_ = nullptr;
     QLabel* welcomeText_ = nullptr;
     QWidget* jobBar_ = nullptr;
     QLabel* jobText_ = nullptr;

@@ -283,6 +283,12 @@ bool StoneView::overCut(const QPointF& position) const {
 
 void StoneView::mousePressEvent(QMouseEvent* event) {
     last_ = event->position();
+    if (event->button() == Qt::LeftButton && (event->modifiers() & Qt::AltModifier)) {
+        const Ray ray = rayThrough(sight(), last_.x(), last_.y());
+        Q_EMIT picked(ray.origin_mm, ray.direction);
+        event->accept();
+        return;
+    }
     gripFresh_ = true;
     if (event->button() == Qt::LeftButton && overCut(last_)) {
         grip_ = Grip::Cut;

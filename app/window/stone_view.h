@@ -4,6 +4,7 @@
 //
 //   left button on the cut      turn it; with Shift move it in the view plane; with Ctrl spin it
 //   left button elsewhere, or right button anywhere   turn the view; middle button: shift the view
+//   left button with Alt        picks the point under the pointer
 //   wheel                       nearer or farther; with Ctrl: size of the cut
 //
 // Thread contract: GUI thread. Needs QApplication with AA_ShareOpenGLContexts and the surface
@@ -84,6 +85,7 @@ class StoneView : public QOpenGLWidget {
     // `fresh`: begins a new step of the history.
     void cutHandled(const macle::Placement& placement, macle::app::Handling kind, bool fresh);
     void handlingEnded();
+    void picked(const Eigen::Vector3d& origin_mm, const Eigen::Vector3d& direction);
     void hintChanged(const QString& hint);
 
   protected:

@@ -14,8 +14,8 @@ constexpr const char* kSeeSchema = "The form of a layout list is in schemas/layo
 
 }  // namespace
 
-std::vector<Layout> readLayouts(const std::filesystem::path& file) {
-    const std::string text = surface_file::readWhole(file, kLargestList);
+std::vector<Layout> archive::readLayoutList(const std::filesystem::path& file,
+                                            const std::string& text) {
     Json list;
     try {
         list = Json::parse(text);
@@ -37,6 +37,10 @@ std::vector<Layout> readLayouts(const std::filesystem::path& file) {
     } catch (const Error& fault) {
         throw Error(fault.code(), fault.message(), kSeeSchema);
     }
+}
+
+std::vector<Layout> readLayouts(const std::filesystem::path& file) {
+    return archive::readLayoutList(file, surface_file::readWhole(file, kLargestList));
 }
 
 void writeLayouts(const std::vector<Layout>& layouts, const std::filesystem::path& file) {

@@ -25,6 +25,9 @@ void readStone(const Json& json, const SurfaceShelf& shelf, Stone& stone);
 Layout layoutFrom(const Json& json, const defect_json::Place& place);
 std::vector<Layout> layoutsFrom(const Json& json, const std::string& source);
 
+// A whole list; `file` only for messages.
+std::vector<Layout> readLayoutList(const std::filesystem::path& file, const std::string& text);
+
 Json parse(const std::string& text, const char* what);  // Error{BadInput} when it is not JSON
 
 }  // namespace macle::archive

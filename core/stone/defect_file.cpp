@@ -21,8 +21,10 @@ using defect_json::reject;
 
 constexpr std::uintmax_t kLargestList = std::uintmax_t{256} << 20;
 
-std::vector<Defect> readList(const std::filesystem::path& file) {
-    const std::string text = surface_file::readWhole(file, kLargestList);
+}  // namespace
+
+std::vector<Defect> defect_json::readList(const std::filesystem::path& file,
+                                          const std::string& text) {
     const Place place{file.string(), 0, ""};
     Json list;
     try {
@@ -45,11 +47,10 @@ std::vector<Defect> readList(const std::filesystem::path& file) {
     return defects;
 }
 
-}  // namespace
-
 std::vector<Defect> readDefects(const std::filesystem::path& file) {
     const std::string extension = file.extension().string();
-    if (surface_file::sameWord(extension, ".json")) return readList(file);
+    if (surface_file::sameWord(extension, ".json"))
+        return defect_json::readList(file, surface_file::readWhole(file, kLargestList));
     std::vector<TriangleMesh> shells;
     const TriangleMesh raw = readMeshFile(file);
     try {

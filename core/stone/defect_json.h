@@ -61,6 +61,9 @@ using FindSurface = std::function<const TriangleMesh*(const std::string& name)>;
 // Keeps a surface elsewhere and says its name. Without it surfaces are written out.
 using KeepSurface = std::function<std::string(const TriangleMesh& surface)>;
 
+// A whole list; `file` only for messages.
+std::vector<Defect> readList(const std::filesystem::path& file, const std::string& text);
+
 Defect defectOf(const Json& entry, const Place& place, const FindSurface& find = {});
 Shape shapeOf(const Json& shape, const Place& place, const FindSurface& find = {});
 Json asJson(const Defect& defect, const KeepSurface& keep = {});

@@ -7,6 +7,8 @@
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/tolerance.h"
+#include "core/base/units.h"
+#include "core/stone/holes.h"
 #include "core/stone/mesh_file.h"
 #include "core/stone/skin.h"
 #include "core/stone/surface_file.h"
@@ -443,10 +445,16 @@ class Intake {
 
 }  // namespace
 
-Rough takeIn(const TriangleMesh& raw, Progress* progress) {
+namespace {
+
+// Of several shells the one of that number; -1: there must be one.
+Rough takeInShell(const TriangleMesh& raw, int number, Progress* progress) {
     Intake intake(raw, progress);
-    if (intake.shells().size() > 1) refuseSeveral(intake.shells());
-    Shell& shell = intake.shells().front();
+    auto& shells = intake.shells();
+    if (number < 0 && shells.size() > 1) refuseSeveral(shells);
+    if (number >= static_cast<int>(shells.size()))
+        refuse("The file has no shell " + std::to_string(number + 1) + ".", "Choose another.");
+    Shell& shell = shells[static_cast<std::size_t>(std::max(0, number))];
     intake.finish(shell, 0.55, 1.0);
 
     Rough rough;
@@ -460,7 +468,84 @@ Rough takeIn(const TriangleMesh& raw, Progress* progress) {
     if (extent < kUsuallyOver_mm || extent > kUsuallyUnder_mm)
         rough.report.findings.push_back(
             {"unusual size (" + shownExtent(rough.mesh) + "), check the unit", 1, "kept", {}});
+    if (shells.size() > 1)
+        rough.report.findings.push_back(
+            {"other shells", static_cast<long long>(shells.size() - 1), "left out, as asked", {}});
     return rough;
+}
+
+}  // namespace
+
+Rough takeIn(const TriangleMesh& raw, Progress* progress) {
+    return takeInShell(raw, -1, progress);
+}
+
+Rough takeInAsked(const TriangleMesh& raw, const IntakeRequest& request, Progress* progress) {
+    if (!(request.unit_mm > 0.0) || !std::isfinite(request.unit_mm))
+        throw Error(ErrorCode::BadUsage, "A unit of length must be above zero.", "Choose a unit.");
+    TriangleMesh mesh = raw;
+    std::vector<Finding> asked;
+    if (request.unit_mm != 1.0) {
+        for (Eigen::Vector3d& v : mesh.vertices)
+            v *= request.unit_mm;
+        asked.push_back({"unit of the file",
+                         1,
+                         "taken as " + request.unitName + " (" + formatExact(request.unit_mm) +
+                             " mm), as asked",
+                         {}});
+    }
+    if (request.closeHoles) {
+        Finding closed = skin::closeHoles(mesh, tolerance::kWeldRelative, progress);
+        if (closed.count > 0) asked.push_back(std::move(closed));
+    }
+    Rough rough = takeInShell(mesh, request.shell, progress);
+    rough.report.trianglesRead = static_cast<long long>(raw.triangles.size());
+    rough.report.findings.insert(rough.report.findings.begin(), asked.begin(), asked.end());
+    return rough;
+}
+
+ScanChoices choicesFor(const TriangleMesh& raw, Progress* progress) {
+    ScanChoices choices;
+    choices.holes_mm = skin::openRims(raw, tolerance::kWeldRelative, progress);
+    if (!choices.holes_mm.empty()) return choices;
+    try {
+        Intake intake(raw, progress);
+        for (const Shell& shell : intake.shells())
+            choices.shells.push_back({static_cast<long long>(shell.mesh.triangles.size()),
+                                      std::abs(shell.volume_mm3), bounds(shell.mesh).extent()});
+    } catch (const Error& fault) {
+        // Refused for another reason: then there is nothing to choose.
+        if (fault.code() != ErrorCode::BadInput) throw;
+    }
+    return choices;
+}
+
+std::vector<UnitChoice> unitChoices(const TriangleMesh& raw, double density_g_cm3) {
+    struct Unit {
+        const char* name;
+        double mm;
+    };
+    static constexpr Unit kUnits[] = {
+        {"mm", 1.0}, {"um", 1e-3}, {"cm", 10.0}, {"inch", 25.4}, {"m", 1000.0}};
+    const Eigen::Vector3d extent = bounds(raw).extent();
+    const double volume = std::abs(signedVolume_mm3(raw));
+    std::vector<UnitChoice> choices;
+    for (const Unit& unit : kUnits) {
+        const double largest = extent.maxCoeff() * unit.mm;
+        const bool usual = largest >= kUsuallyOver_mm && largest <= kUsuallyUnder_mm;
+        if (unit.mm != 1.0 && !usual) continue;
+        choices.push_back({unit.name, unit.mm, unit.mm * extent,
+                           carats(volume * unit.mm * unit.mm * unit.mm, density_g_cm3)});
+    }
+    return choices;
+}
+
+bool unitIsDoubtful(const TriangleMesh& raw) {
+    // Roughs that are planned one by one are between these; outside the planner is asked.
+    constexpr double kFewBelow_mm = 1.5;
+    constexpr double kFewAbove_mm = 60.0;
+    const double largest = bounds(raw).extent().maxCoeff();
+    return largest < kFewBelow_mm || largest > kFewAbove_mm;
 }
 
 Rough takeInFile(const std::filesystem::path& file, Progress* progress) {

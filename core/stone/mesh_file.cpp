@@ -122,10 +122,8 @@ Format formatByContent(std::string_view bytes) {
 
 }  // namespace
 
-TriangleMesh readMeshFile(const std::filesystem::path& file, Progress* progress) {
-    const std::string extension = lowerExtension(file);
-    const std::string bytes = surface_file::readWhole(file, kLargestFile);
-    Source source{file, bytes, progress};
+TriangleMesh surface_file::readSurface(Source source) {
+    const std::string extension = lowerExtension(source.file);
     if (source.bytes.substr(0, 3) == "\xEF\xBB\xBF" && looksLikeText(source.bytes))
         source.bytes.remove_prefix(3);
     source.reached(0);
@@ -158,6 +156,11 @@ TriangleMesh readMeshFile(const std::filesystem::path& file, Progress* progress)
             break;
     }
     rejectUnknown(source, extension);
+}
+
+TriangleMesh readMeshFile(const std::filesystem::path& file, Progress* progress) {
+    const std::string bytes = surface_file::readWhole(file, kLargestFile);
+    return surface_file::readSurface({file, bytes, progress});
 }
 
 }  // namespace macle

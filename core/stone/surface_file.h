@@ -68,6 +68,9 @@ inline constexpr std::uint64_t stlBytes(std::uint64_t triangles) {
     return 84 + 50 * triangles;
 }
 
+// Of whichever form the content has; it must agree with the extension.
+TriangleMesh readSurface(Source source);
+
 TriangleMesh readStlBinary(const Source& source);
 TriangleMesh readStlText(const Source& source);
 TriangleMesh readPly(const Source& source);

@@ -53,7 +53,7 @@ class Recovery : public Desk {
         const fs::path kept = file("kept").toStdString();
         fs::remove_all(kept);
         fs::copy(drafts_, kept);
-        newWindow();  // the old one ends in order and lets its draft go
+        newWindow();  // the old one gives up its lock
         fs::remove_all(drafts_);
         fs::copy(kept, drafts_);
     }

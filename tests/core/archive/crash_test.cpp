@@ -60,6 +60,7 @@ TEST_F(Crash, KilledAtEveryOperationASaveLeavesTheOldOrTheNew) {
         }
         EXPECT_GT(at, 10);
         EXPECT_LT(at, kTooMany);
+        RecordProperty("operations_of_a_save", static_cast<int>(at - 1));
         EXPECT_TRUE(sawOld && sawNew);
     }
 }
@@ -156,6 +157,7 @@ TEST_F(Crash, KilledAtEveryOperationAnAutosaveLeavesTheOldOrTheNew) {
                 (name == "before" ? sawOld : sawNew) = true;
                 if (!killed) {
                     EXPECT_EQ(name, "after");
+                    RecordProperty("operations_of_an_autosave", static_cast<int>(at - 1));
                     break;
                 }
                 ASSERT_LT(at, kTooMany - 1);
@@ -198,7 +200,7 @@ TEST_F(Crash, AFaultAtAnyOperationOfAnAutosaveIsToldAndTheNextOneWorks) {
 
 TEST_F(Crash, KilledAtEveryOperationARecoveryCanBeDoneAgain) {
     // Drafts as crashes left them, at each point of an update; most hold a journal to roll back.
-    int withJournal = 0;
+    int withJournal = 0, kills = 0;
     for (long long crash = 1; crash < kTooMany; ++crash) {
         fs::remove_all(drafts());
         fs::path draft;
@@ -225,11 +227,14 @@ TEST_F(Crash, KilledAtEveryOperationARecoveryCanBeDoneAgain) {
                 const std::string name = nameInDraft();
                 ASSERT_TRUE(name == "before" || name == "after") << name;
                 if (!killed) break;
+                ++kills;
                 ASSERT_LT(at, kTooMany - 1);
             }
         }
     }
     EXPECT_GT(withJournal, 3);
+    RecordProperty("crashes_with_a_journal", withJournal);
+    RecordProperty("kills_of_a_recovery", kills);
 }
 
 }  // namespace

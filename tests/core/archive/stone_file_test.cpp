@@ -4,7 +4,10 @@
 #include <gtest/gtest.h>
 #include <sqlite3.h>
 
+#include <chrono>
 #include <cmath>
+#include <cstdio>
+#include <cstdlib>
 #include <random>
 
 #include "core/archive/open_lock.h"
@@ -361,6 +364,31 @@ TEST_F(StoneFileTest, LayoutsGoOutAndComeBackAsJson) {
             EXPECT_THAT(error.message(), HasSubstr(reason));
             EXPECT_THAT(error.remedy(), HasSubstr("schema"));
         }
+    }
+}
+
+// MACLE_LARGE=1 measures what is promised for a million triangles; by default a tenth is saved and
+// opened, for a busy machine can keep no times.
+TEST_F(StoneFileTest, ALargeStoneIsSavedAndOpened) {
+    const bool large = std::getenv("MACLE_LARGE") != nullptr;
+    StoneFile content;
+    content.stone = sampleStone(large ? 1'000'000 : 100'000);
+    content.layouts = {test::someLayout()};
+    const auto seconds = [](auto work) {
+        const auto start = std::chrono::steady_clock::now();
+        work();
+        return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    };
+    const double saving = seconds([&] { saveStoneFile(content, file_); });
+    StoneFile opened;
+    const double opening = seconds([&] { opened = openStoneFile(file_); });
+    EXPECT_EQ(opened.stone.rough.mesh.vertices, content.stone.rough.mesh.vertices);
+    EXPECT_EQ(opened.stone.rough.mesh.triangles, content.stone.rough.mesh.triangles);
+    std::printf("%zu triangles: saved in %.2f s, opened in %.2f s\n",
+                content.stone.rough.mesh.triangles.size(), saving, opening);
+    if (large) {
+        EXPECT_LT(saving, 2.0);
+        EXPECT_LT(opening, 3.0);
     }
 }
 

@@ -49,7 +49,7 @@ inline Layout someLayout() {
 // Small: a handful of database pages, so that every operation of a save can be struck.
 inline StoneFile smallStone(const std::string& name) {
     StoneFile content;
-    content.stone = octahedronStone(5.0);
+    content.stone = octahedronStone(5.0, 3);
     content.stone.name = name;
     content.layouts = {someLayout()};
     return content;
