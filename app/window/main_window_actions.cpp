@@ -72,13 +72,13 @@ void MainWindow::makeActions() {
                              tr("Add defects from a mesh, a defect list or a scanned volume"));
     addByHand_ = addCommand("addByHand", tr("Add a defect by &hand…"), QKeySequence("Ctrl+Shift+N"),
                             tr("Place an ellipsoid or a sheet, on a section or by numbers"));
-    changeDefect_ = addCommand("changeDefect", tr("&Change defect…"), QKeySequence("Ctrl+Shift+E"),
+    changeDefect_ = addCommand("changeDefect", tr("&Change defect…"), QKeySequence("Ctrl+Shift+M"),
                                tr("Move, size or rename the defect chosen in the list"));
     removeDefect_ = addCommand("removeDefect", tr("&Remove defect"), QKeySequence("Ctrl+Del"),
                                tr("Remove the defect chosen in the list"));
     cluster_ = addCommand("cluster", tr("C&lusters…"), QKeySequence("Ctrl+Shift+G"),
                           tr("Gather defects that lie near one another into clusters"));
-    axes_ = addCommand("axes", tr("Crystal a&xes…"), QKeySequence("Ctrl+Shift+C"),
+    axes_ = addCommand("axes", tr("Crystal a&xes…"), QKeySequence("Ctrl+Shift+A"),
                        tr("From natural faces or typed; how the table lies in the crystal"));
     colour_ = addCommand("colour", tr("Co&lour and fluorescence…"), QKeySequence("Ctrl+Shift+L"),
                          tr("As seen in the rough; an input of the appraisal"));

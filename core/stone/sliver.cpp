@@ -88,7 +88,8 @@ std::vector<std::uint32_t> dissolveSlivers(TriangleMesh& mesh, std::vector<std::
         if (isSliver(mesh, t, height_mm)) waiting.push_back(t);
     std::reverse(waiting.begin(), waiting.end());
 
-    std::vector<std::uint32_t> stuck;
+    // Given up until something beside it changes; else two of them would wait for one another.
+    std::vector<bool> stuck(mesh.triangles.size(), false);
     Turner turner(mesh, twins);
     // Each turn puts a corner of a sliver where it belongs; many more turns than slivers mean
     // that they only push one another round.
@@ -97,13 +98,13 @@ std::vector<std::uint32_t> dissolveSlivers(TriangleMesh& mesh, std::vector<std::
         if (progress) progress->throwIfCancelled();
         std::uint32_t t = waiting.back();
         waiting.pop_back();
-        if (!isSliver(mesh, t, height_mm)) continue;
+        if (stuck[t] || !isSliver(mesh, t, height_mm)) continue;
         std::uint32_t h = longestHalfEdge(mesh, t);
         // A neighbour that is a sliver with a longer edge elsewhere goes first; lengths grow
         // along this chain, so it ends.
         for (;;) {
             const std::uint32_t other = twins[h] / 3;
-            if (!isSliver(mesh, other, height_mm)) break;
+            if (stuck[other] || !isSliver(mesh, other, height_mm)) break;
             const std::uint32_t itsLongest = longestHalfEdge(mesh, other);
             const auto length2 = [&](std::uint32_t e) {
                 return (mesh.vertices[toVertex(mesh, e)] - mesh.vertices[fromVertex(mesh, e)])
@@ -116,17 +117,24 @@ std::vector<std::uint32_t> dissolveSlivers(TriangleMesh& mesh, std::vector<std::
         }
         const std::uint32_t other = twins[h] / 3;
         if (turnsLeft == 0 || !turner.turn(h)) {
-            stuck.push_back(t);
+            stuck[t] = true;
             continue;
         }
         --turnsLeft;
+        for (const std::uint32_t turned : {other, t})
+            for (std::uint32_t e = 3 * turned; e < 3 * turned + 3; ++e) {
+                const std::uint32_t beside = twins[e] / 3;
+                if (!stuck[beside]) continue;
+                stuck[beside] = false;
+                waiting.push_back(beside);
+            }
         waiting.push_back(other);
         waiting.push_back(t);
     }
-    std::erase_if(stuck, [&](std::uint32_t t) { return !isSliver(mesh, t, height_mm); });
-    std::sort(stuck.begin(), stuck.end());
-    stuck.erase(std::unique(stuck.begin(), stuck.end()), stuck.end());
-    return stuck;
+    std::vector<std::uint32_t> left;
+    for (std::uint32_t t = 0; t < mesh.triangles.size(); ++t)
+        if (stuck[t] && isSliver(mesh, t, height_mm)) left.push_back(t);
+    return left;
 }
 
 }  // namespace macle::skin

@@ -300,5 +300,18 @@ TEST_F(IntakeWindow, TheReportShowsItsPlacesAndRecordsWhichWeightIsTrusted) {
     waitForRest();
 }
 
+TEST_F(IntakeWindow, NoTwoCommandsShareAKey) {
+    QStringList taken;
+    for (const QAction* command : window().findChildren<QAction*>())
+        for (const QKeySequence& keys : command->shortcuts()) {
+            // Nudges belong to the stage alone.
+            if (command->shortcutContext() == Qt::WidgetShortcut || keys.isEmpty()) continue;
+            EXPECT_FALSE(taken.contains(keys.toString()))
+                << keys.toString().toStdString() << " " << command->text().toStdString();
+            taken += keys.toString();
+        }
+    EXPECT_GT(taken.size(), 20);
+}
+
 }  // namespace
 }  // namespace macle::app::test
