@@ -40,8 +40,10 @@ long long formOf(Database& db, const fs::path& file) {
     Statement check(db, "PRAGMA quick_check(1)");
     if (!check.step()) db.fail("reading");
     const std::string verdict = check.text(0);
-    // The check reports what the disk refuses like damage, with SQLite's number for it.
-    if (verdict.find("error code=" + std::to_string(SQLITE_IOERR_READ)) != std::string::npos)
+    // The check reports what the disk refuses like damage, in these words.
+    const bool unread = verdict.find("unable to get the page") != std::string::npos ||
+                        verdict.find("failed to get page") != std::string::npos;
+    if (unread)
         throw Error(ErrorCode::Io, file.string() + " cannot be read: the disk reports an error.",
                     "Copy it from another place, or try again.");
     if (verdict != "ok") damaged(verdict);
