@@ -85,8 +85,10 @@ std::string certificateText(const BoundModel& model, const Gauge& gauge,
         formatFixed(std::ceil(bound.size_mm * 1e6) * 1e-6, 6) +
         " mm. Taken as given: the skin and " +
         "the surfaces of the defects that must be cut away, as meshes; the cut's facet planes; " +
-        "an allowance of " + formatFixed(gauge.rules().allowance_mm, 4) +
-        " mm on every facet; the middle of the cut inside the rough. ";
+        "an allowance of " + formatFixed(gauge.rules().allowance_mm, 4) + " mm on every facet" +
+        (gauge.obstacles().tree().largestMargin_mm() > 0.0 ? ", and the margins of the defects"
+                                                           : "") +
+        "; the middle of the cut inside the rough. ";
     text += "Proof: branch and bound over all rotations (turns of 1/" +
             std::to_string(symmetry.order) + " about the axis" +
             (symmetry.flips ? " and half turns" : "") + " repeat the cut) and centres, " +

@@ -34,6 +34,7 @@ struct PointChoice {
     Eigen::Vector3d point;  // scaled, stone frame
     int part = 0;
     std::vector<int> facets;
+    double margin = 0.0;   // scaled; kept from the point beside the allowance
     bool decided = false;  // facets were dropped by branching, not only by proof in this cell
 };
 

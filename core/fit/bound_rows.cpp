@@ -127,7 +127,8 @@ Row CellRows::hullRow(const HullPair& pair, double* error) const {
     return row;
 }
 
-Row CellRows::pointRow(const Vector3d& point, int part, int facet, double* error) const {
+Row CellRows::pointRow(const Vector3d& point, int part, int facet, double* error,
+                       double margin) const {
     // s d + a <= (R n).(p - t) = R(r)n.(q0 - tau), q0 = R0^T (p - t0), tau = R0^T (t - t0):
     // n.q + g.(n x q) + (2 (r.n)(r.q) - 2 (r.r)(n.q)) / (1 + r.r), g = u / s = 2 r / (1 + r.r).
     const BoundFacet& plane = model_.parts[part].facets()[facet];
@@ -147,7 +148,7 @@ Row CellRows::pointRow(const Vector3d& point, int part, int facet, double* error
     row.a[0] = plane.distance;
     row.a.segment<3>(1) = -lever / middleSize;
     row.a.tail<3>() = turn_ * n;
-    row.b = n.dot(q0) - model_.allowance + added + kRowRounding;
+    row.b = n.dot(q0) - model_.allowance - margin + added + kRowRounding;
     return row;
 }
 

@@ -30,8 +30,9 @@ class CellRows {
     void setBox(BoundProgramme& programme) const;  // and the rows that tie u to s
 
     BoundProgramme::Row hullRow(const HullPair& pair, double* error = nullptr) const;
+    // `margin`: kept from the point beside the allowance.
     BoundProgramme::Row pointRow(const Eigen::Vector3d& point, int part, int facet,
-                                 double* error = nullptr) const;
+                                 double* error = nullptr, double margin = 0.0) const;
 
     // The vertex of a part that stands out most over a plane at x (but for the row's own error).
     HullPair worstPair(int plane, int part, const BoundProgramme::Vector& x) const;

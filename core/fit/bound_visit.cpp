@@ -103,7 +103,8 @@ void CellVisitor::addChoiceRow(Work& work, PointChoice& choice) {
     std::vector<Row> rows;
     std::vector<int> possible;
     for (const int facet : choice.facets) {
-        const Row row = work.rows->pointRow(choice.point, choice.part, facet);
+        const Row row =
+            work.rows->pointRow(choice.point, choice.part, facet, nullptr, choice.margin);
         if (CellRows::impossible(work.programme, row)) continue;
         rows.push_back(row);
         possible.push_back(facet);
@@ -127,10 +128,11 @@ void CellVisitor::tryMiddle(Work& work) {
     choice.point =
         scale_.toScaled(onTriangle(tree_.triangles()[contact.triangle], centre + contact.q));
     choice.part = contact.part;
+    choice.margin = tree_.margin_mm(tree_.triangles()[contact.triangle].source) / scale_.unit_mm;
     const int facetCount = static_cast<int>(model_.parts[choice.part].facets().size());
     for (int k = 0; k < facetCount; ++k)
-        if (!CellRows::impossible(work.programme,
-                                  work.rows->pointRow(choice.point, choice.part, k)))
+        if (!CellRows::impossible(work.programme, work.rows->pointRow(choice.point, choice.part, k,
+                                                                      nullptr, choice.margin)))
             choice.facets.push_back(k);
     if (choice.facets.empty()) {
         work.empty = true;
@@ -268,7 +270,7 @@ void CellVisitor::divide(Work& work, const Outcome& outcome, const PointChoice* 
             for (const Held& h : held) {
                 double one = 0.0;
                 if (h.choice)
-                    rows.pointRow(h.choice->point, h.choice->part, h.facet, &one);
+                    rows.pointRow(h.choice->point, h.choice->part, h.facet, &one, h.choice->margin);
                 else
                     rows.hullRow(h.pair, &one);
                 error += h.weight * one;
@@ -306,7 +308,8 @@ void CellVisitor::branch(Work& work, const Outcome& outcome, const PointChoice& 
         std::erase_if(child.choices, [&](const PointChoice& c) {
             return c.part == choice.part && c.point == choice.point;
         });
-        child.choices.push_back({choice.point, choice.part, {choice.facets[i]}, true});
+        child.choices.push_back(
+            {choice.point, choice.part, {choice.facets[i]}, choice.margin, true});
         result.children.push_back(std::move(child));
     }
 }
@@ -383,6 +386,7 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
     choice.point =
         scale_.toScaled(onTriangle(tree_.triangles()[contact.triangle], centre + contact.q));
     choice.part = contact.part;
+    choice.margin = tree_.margin_mm(tree_.triangles()[contact.triangle].source) / scale_.unit_mm;
     std::size_t known = work.cell.choices.size();
     for (std::size_t i = 0; i < work.cell.choices.size(); ++i)
         if (work.cell.choices[i].part == choice.part &&
@@ -398,9 +402,10 @@ bool CellVisitor::cutByPoint(Work& work, const Outcome& outcome, VisitResult& re
     std::vector<Row> rows;
     choice.facets.clear();
     double best = -kInfinity;
-    PointChoice blocked{choice.point, choice.part, {}, false};
+    PointChoice blocked{choice.point, choice.part, {}, choice.margin, false};
     for (const int facet : candidates) {
-        const Row row = work.rows->pointRow(choice.point, choice.part, facet);
+        const Row row =
+            work.rows->pointRow(choice.point, choice.part, facet, nullptr, choice.margin);
         if (CellRows::impossible(work.programme, row)) continue;
         rows.push_back(row);
         choice.facets.push_back(facet);

@@ -3,9 +3,9 @@
 //   size(R, t) = min over parts, min over surface points p of
 //                max over facets k of (n_k . R^T (p - t) - a_k) / d_k
 //
-// with a_k the polishing allowance. Over a triangle the inner part is a convex piecewise-linear
-// function; its exact minimum is taken, not that of the corners. The minimiser is the
-// explanation: which point of which surface stops which facet.
+// with a_k the polishing allowance, and at a defect its margin on top. Over a triangle the inner
+// part is a convex piecewise-linear function; its exact minimum is taken, not that of the corners.
+// The minimiser is the explanation: which point of which surface stops which facet.
 #pragma once
 
 #include <Eigen/Geometry>

@@ -132,6 +132,8 @@ std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rul
                 out.b.push_back(-rules.allowance_mm / facet.distance);
                 out.facet.push_back(k);
                 out.steepest = std::max(out.steepest, 1.0 / facet.distance);
+                out.shallowest = out.g.size() == 1 ? 1.0 / facet.distance
+                                                   : std::min(out.shallowest, 1.0 / facet.distance);
                 out.deepest = std::max(out.deepest, rules.allowance_mm / facet.distance);
             }
         out.layout.blocks = blocks.size();
@@ -157,7 +159,11 @@ std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rul
 }
 
 PoseQuery::PoseQuery(const ObstacleTree& tree, const std::vector<PreparedPart>& parts)
-    : tree_(&tree), parts_(&parts), posed_(parts.size()), marginByPart_(parts.size(), 0.0) {
+    : tree_(&tree),
+      parts_(&parts),
+      posed_(parts.size()),
+      marginByPart_(parts.size(), 0.0),
+      bandByPart_(parts.size(), 0.0) {
     for (std::size_t p = 0; p < parts.size(); ++p) {
         posed_[p].facing.bits = parts[p].facing.data();
         posed_[p].floats.resize(parts[p].layout.blocks);
@@ -198,8 +204,14 @@ void PoseQuery::aim(const Eigen::Quaterniond& rotation, const Eigen::Vector3d& c
         }
         // Single precision loses less than this on a value: about ten half-roundings of products no
         // larger than |g| times the distance.
-        marginByPart_[p] =
+        const double rounding =
             6.0 * std::numeric_limits<float>::epsilon() * (part.steepest * span + part.deepest);
+        // Bounds know nothing of the margins of defects, which lower a facet's value by as much as
+        // margin / d, and one facet's more than another's.
+        const double most = tree_->largestMargin_mm();
+        marginByPart_[p] = rounding + most * part.steepest;
+        bandByPart_[p] = 2.5 * rounding + most * (part.steepest - part.shallowest);
+        posed.lowered.clear();
     }
 }
 
@@ -210,7 +222,7 @@ bool PoseQuery::improveByTriangle(int part, int triangle, BlockMask mask, Contac
         Eigen::Vector3d(t.corner[3], t.corner[4], t.corner[5]) - centre_,
         Eigen::Vector3d(t.corner[6], t.corner[7], t.corner[8]) - centre_};
     const TriangleMinimum minimum = minimumOverTriangle(
-        posed_[part].doubles.data(), (*parts_)[part].layout, mask, corners, best.value);
+        facetsFor(part, t.source), (*parts_)[part].layout, mask, corners, best.value);
     remember(part, minimum);
     if (minimum.beaten) return false;
     Contact contact;
@@ -222,6 +234,21 @@ bool PoseQuery::improveByTriangle(int part, int triangle, BlockMask mask, Contac
     contact.slope = minimum.slope;
     best = contact;
     return true;
+}
+
+const FacetDoubles* PoseQuery::facetsFor(int part, int source) {
+    PosedPart& posed = posed_[part];
+    const double margin = tree_->margin_mm(source);
+    if (margin == 0.0) return posed.doubles.data();
+    for (const auto& [known, facets] : posed.lowered)
+        if (known == margin) return facets.data();
+    std::vector<FacetDoubles> facets = posed.doubles;
+    for (FacetDoubles& block : facets)
+        for (std::size_t lane = 0; lane < FacetDoubles::kLanes; ++lane)
+            block.b[lane] -=
+                margin * Eigen::Vector3d(block.gx[lane], block.gy[lane], block.gz[lane]).norm();
+    posed.lowered.emplace_back(margin, std::move(facets));
+    return posed.lowered.back().second.data();
 }
 
 // A slope much like one already held takes its place, so that the few there is room for tell of as
@@ -278,7 +305,7 @@ PoseQuery::Bounds PoseQuery::boundsOf(int part, double enough, bool met) const {
     constexpr BlockLayout kFew{PreparedPart::kFewBlocks, 1,
                                (BlockMask{1} << PreparedPart::kFewBlocks) - 1};
     const PosedPart& posed = posed_[part];
-    const auto band = static_cast<float>(2.5 * marginByPart_[part]);
+    const auto band = static_cast<float>(bandByPart_[part]);
     const std::size_t extras = met ? kMetBlocks : 0;
     return {{posed.few.data(), kFew, posed.met.data(), extras, nullptr, centreFloat_,
              static_cast<float>(enough), band},
@@ -371,7 +398,9 @@ int PoseQuery::touchedFacet(const Contact& contact) const {
         const std::size_t lane = i % FacetDoubles::kLanes;
         const double value = block.gx[lane] * contact.q.x() + block.gy[lane] * contact.q.y() +
                              block.gz[lane] * contact.q.z() + block.b[lane];
-        if (value >= contact.value - band && (lowest < 0 || prepared.facet[i] < lowest))
+        const double margin = tree_->margin_mm(tree_->triangles()[contact.triangle].source);
+        if (value - margin * prepared.g[i].norm() >= contact.value - band &&
+            (lowest < 0 || prepared.facet[i] < lowest))
             lowest = prepared.facet[i];
     }
     return lowest;

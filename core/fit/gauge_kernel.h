@@ -5,6 +5,7 @@
 #include <Eigen/Geometry>
 #include <array>
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "core/cut/design.h"
@@ -29,9 +30,10 @@ struct PreparedPart {
     std::array<std::uint8_t, 6 * Facing::kFields * Facing::kFields> facing{};
     // A few facets that look all round, enough for the large boxes at the top of the tree.
     static constexpr std::size_t kFewBlocks = 3;
-    std::vector<int> few;   // indices into g
-    double steepest = 0.0;  // largest |g|
-    double deepest = 0.0;   // largest |b|
+    std::vector<int> few;     // indices into g
+    double shallowest = 0.0;  // smallest |g|
+    double steepest = 0.0;    // largest |g|
+    double deepest = 0.0;     // largest |b|
 };
 
 // Throws Error{BadInput} for a design without parts or facets, or with a plane that does not keep
@@ -90,12 +92,15 @@ class PoseQuery {
         Facing facing;
         std::vector<FacetFloats> floats;
         std::vector<FacetDoubles> doubles;
+        // The same for each margin met at this pose.
+        std::vector<std::pair<double, std::vector<FacetDoubles>>> lowered;
     };
 
     void descend(int part, std::uint32_t root, BlockMask mask, Contact& best);
     void fetch(const TreeNode& node) const;
     void searchLeaf(int part, const TreeNode& leaf, BlockMask mask, Contact& best);
     bool improveByTriangle(int part, int triangle, BlockMask mask, Contact& best);
+    const FacetDoubles* facetsFor(int part, int source);
 
     const ObstacleTree* tree_;
     const std::vector<PreparedPart>* parts_;
@@ -107,7 +112,8 @@ class PoseQuery {
 
     Eigen::Matrix3d turn_ = Eigen::Matrix3d::Identity();  // cut frame to stone frame
     float centreFloat_[3] = {0.0F, 0.0F, 0.0F};           // relative to the tree's origin
-    std::vector<double> marginByPart_;                    // of single-precision bounds
+    std::vector<double> marginByPart_;  // by which single-precision bounds may be too high
+    std::vector<double> bandByPart_;    // by which a facet may lie lower there and yet count
 };
 
 }  // namespace macle

@@ -159,7 +159,7 @@ Eigen::Vector3d cornerOf(const TreeTriangle& triangle, int index) {
 
 ObstacleTree::ObstacleTree(const std::vector<ObstacleSurface>& surfaces,
                            std::vector<std::string> names, Progress* progress)
-    : names_(std::move(names)), closed_(names_.size(), 0) {
+    : names_(std::move(names)), closed_(names_.size(), 0), margins_(names_.size(), 0.0) {
     std::size_t total = 0;
     for (const ObstacleSurface& surface : surfaces)
         total += surface.mesh.triangles.size();
@@ -169,6 +169,12 @@ ObstacleTree::ObstacleTree(const std::vector<ObstacleSurface>& surfaces,
     triangles_.reserve(total);
     for (const ObstacleSurface& surface : surfaces) {
         closed_.at(surface.source) = surface.closed ? 1 : 0;
+        if (!(surface.margin_mm >= 0.0) || !std::isfinite(surface.margin_mm))
+            throw Error(ErrorCode::BadInput,
+                        "The margin around '" + surface.name + "' is not a length.",
+                        "Give it in mm, 0 or more.");
+        margins_.at(surface.source) = surface.margin_mm;
+        largestMargin_ = std::max(largestMargin_, surface.margin_mm);
         if (surface.source == 0) skinBox_ = bounds(surface.mesh);
         for (const auto& corners : surface.mesh.triangles) {
             TreeTriangle triangle{};

@@ -46,6 +46,7 @@ struct ObstacleSurface {
     TriangleMesh mesh;
     bool closed = true;  // an open sheet has no inside
     int source = 0;
+    double margin_mm = 0.0;  // kept from it beside the allowance
 };
 
 class ObstacleTree {
@@ -61,6 +62,9 @@ class ObstacleTree {
     // No point of a box is farther from the origin.
     double reach_mm() const { return reach_; }
     const std::vector<std::string>& names() const { return names_; }
+    // Kept from a source beside the allowance, and the largest of these.
+    double margin_mm(int source) const { return margins_[static_cast<std::size_t>(source)]; }
+    double largestMargin_mm() const { return largestMargin_; }
 
     // Inside the skin and in no closed defect, by signed crossings along a ray; rays that pass too
     // near an edge are thrown away for another, and the solid angle decides in the end.
@@ -76,6 +80,8 @@ class ObstacleTree {
     std::vector<TreeTriangle> triangles_;
     std::vector<std::string> names_;  // by source
     std::vector<char> closed_;        // by source
+    std::vector<double> margins_;     // by source
+    double largestMargin_ = 0.0;
     Eigen::Vector3d origin_ = Eigen::Vector3d::Zero();
     Box skinBox_;
     double reach_ = 0.0;

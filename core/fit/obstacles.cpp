@@ -17,7 +17,8 @@ Obstacles::Obstacles(const Stone& stone, Progress* progress) {
         names.push_back(defect.name.empty() ? "defect " + std::to_string(i + 1) : defect.name);
         if (defect.policy != DefectPolicy::MustBeCutAway) continue;
         surfaces.push_back({names.back(), defectSurface(defect),
-                            !std::holds_alternative<Sheet>(defect.shape), static_cast<int>(i) + 1});
+                            !std::holds_alternative<Sheet>(defect.shape), static_cast<int>(i) + 1,
+                            defect.margin_mm});
     }
     tree_ = std::make_unique<ObstacleTree>(surfaces, std::move(names), progress);
 }

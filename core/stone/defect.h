@@ -33,12 +33,17 @@ struct Sheet {
     std::vector<Eigen::Vector3d> corners_mm;
 };
 
+inline constexpr double kLargestMargin_mm = 10.0;
+
 struct Defect {
     std::string name;
     std::variant<TriangleMesh, Ellipsoid, Sheet> shape;
     DefectKind kind = DefectKind::Other;
     int severity = 3;  // 1 slight .. 5 severe
     DefectPolicy policy = DefectPolicy::MustBeCutAway;
+    // Kept between it and every facet, beside the polishing allowance: for doubt about where it
+    // lies, or damage around it. 0 .. kLargestMargin_mm.
+    double margin_mm = 0.0;
     int cluster = -1;  // index of its cluster, -1 for none yet
 };
 

@@ -204,7 +204,7 @@ TriangleMesh storedOf(const Json& shape, const Place& place, const FindSurface& 
 }  // namespace
 
 Defect defectOf(const Json& entry, const Place& place, const FindSurface& find) {
-    allowOnly(entry, place, {"name", "kind", "severity", "policy", "shape"});
+    allowOnly(entry, place, {"name", "kind", "severity", "policy", "margin_mm", "shape"});
     Defect defect;
     defect.name = "defect " + std::to_string(place.entry);
     if (const auto name = entry.find("name"); name != entry.end())
@@ -219,6 +219,12 @@ Defect defectOf(const Json& entry, const Place& place, const FindSurface& find) 
         const auto value = severity->get<std::int64_t>();
         if (value < 1 || value > 5) reject(here, "it must be from 1 (slight) to 5 (severe).");
         defect.severity = static_cast<int>(value);
+    }
+    if (const auto margin = entry.find("margin_mm"); margin != entry.end()) {
+        const Place here = place.inside("margin_mm");
+        defect.margin_mm = numberOf(*margin, here);
+        if (!(defect.margin_mm >= 0.0 && defect.margin_mm <= kLargestMargin_mm))
+            reject(here, "it must be from 0 to 10 mm.");
     }
     defect.shape = shapeOf(need(entry, place, "shape"), place.inside("shape"), find);
     return defect;
@@ -240,11 +246,13 @@ Json asJson(const Shape& shape, const KeepSurface& keep) {
 }
 
 Json asJson(const Defect& defect, const KeepSurface& keep) {
-    return {{"name", defect.name},
-            {"kind", kindName(defect.kind)},
-            {"severity", defect.severity},
-            {"policy", policyName(defect.policy)},
-            {"shape", asJson(defect.shape, keep)}};
+    Json entry = {{"name", defect.name},
+                  {"kind", kindName(defect.kind)},
+                  {"severity", defect.severity},
+                  {"policy", policyName(defect.policy)},
+                  {"shape", asJson(defect.shape, keep)}};
+    if (defect.margin_mm > 0.0) entry["margin_mm"] = defect.margin_mm;
+    return entry;
 }
 
 }  // namespace macle::defect_json

@@ -163,6 +163,7 @@ inline Stone randomStone(Random& random) {
             const Vector3d b = 0.3 * scale * a.cross(direction(random)).normalized();
             defect.shape = Sheet{{middle + a, middle + b, middle - a}};
         }
+        if (random() % 3 == 0) defect.margin_mm = scale * uniform(random, 0.0, 0.1);
         stone.defects.push_back(defect);
     }
     return stone;

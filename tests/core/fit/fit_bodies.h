@@ -155,6 +155,15 @@ inline std::vector<Corners> obstaclesOf(const Stone& stone) {
     return corners;
 }
 
+// What is kept from each of them beside the allowance.
+inline std::vector<double> marginsOf(const Stone& stone) {
+    std::vector<double> margins(stone.rough.mesh.triangles.size(), 0.0);
+    for (const Defect& defect : stone.defects)
+        if (defect.policy == DefectPolicy::MustBeCutAway)
+            margins.insert(margins.end(), defectSurface(defect).triangles.size(), defect.margin_mm);
+    return margins;
+}
+
 // min over the triangle of max over the facets, by the linear programmes of GLPK.
 inline double triangleByGlpk(const ConvexPart& part, const Quaterniond& rotation,
                              const Vector3d& centre, double allowance, const Corners& corners) {

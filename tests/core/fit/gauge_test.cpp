@@ -27,6 +27,7 @@ void agreesWithProgrammes(const Stone& stone, const Design& design, double allow
     const Obstacles obstacles(stone);
     const Gauge gauge(obstacles, design, {allowance});
     const std::vector<Corners> corners = obstaclesOf(stone);
+    const std::vector<double> margins = marginsOf(stone);
     int tried = 0;
     while (tried < poses) {
         const Quaterniond rotation = anyRotation(random);
@@ -35,8 +36,9 @@ void agreesWithProgrammes(const Stone& stone, const Design& design, double allow
         ++tried;
         const GaugeAnswer answer = gauge.largest(rotation, centre);
         double least = std::numeric_limits<double>::infinity();
-        for (const Corners& triangle : corners)
+        for (std::size_t i = 0; i < corners.size(); ++i)
             for (const ConvexPart& part : design.parts) {
+                const Corners& triangle = corners[i];
                 // Triangles that cannot matter are left out by their corners' distance alone.
                 double farthest = 0.0, nearest = least;
                 for (const Facet& facet : part.facets)
@@ -46,8 +48,8 @@ void agreesWithProgrammes(const Stone& stone, const Design& design, double allow
                 const double edge = std::max((triangle[1] - triangle[0]).norm(),
                                              (triangle[2] - triangle[0]).norm());
                 if (corners.size() > 100 && nearest - edge > 4.0 * farthest * least) continue;
-                least =
-                    std::min(least, triangleByGlpk(part, rotation, centre, allowance, triangle));
+                least = std::min(least, triangleByGlpk(part, rotation, centre,
+                                                       allowance + margins[i], triangle));
             }
         EXPECT_NEAR(answer.size_mm, least, 1e-9 * std::abs(least) + 1e-12);
     }
@@ -67,6 +69,11 @@ TEST(Gauge, EqualsALinearProgrammePerTriangleOnABodyThatIsNotConvex) {
     stone.defects.push_back(ellipsoid("seed", {0.9, 0.7, -1.0}, {0.2, 0.3, 0.15}));
     agreesWithProgrammes(stone, tolkowsky(), 0.05, 8, 2.5, random);
     agreesWithProgrammes(stone, twins(), 0.0, 8, 2.5, random);
+    stone.defects.back().margin_mm = 0.25;
+    stone.defects.push_back(ellipsoid("cloud", {-1.2, 0.4, 0.9}, {0.3, 0.2, 0.2}));
+    stone.defects.back().margin_mm = 0.06;
+    agreesWithProgrammes(stone, tolkowsky(), 0.05, 8, 2.5, random);
+    agreesWithProgrammes(stone, twins(), 0.0, 8, 2.5, random);
 }
 
 // Every triangle looked at, no tree: the same bits. The masked blocks of facets and the bounds of
@@ -74,7 +81,12 @@ TEST(Gauge, EqualsALinearProgrammePerTriangleOnABodyThatIsNotConvex) {
 TEST(Gauge, GivesTheBitsOfEveryTriangleLookedAtWarmOrCold) {
     Random random(3);
     for (const Design& design : {tolkowsky(), twins()}) {
-        const Stone stone = stoneOf(notchedBall(40, 5.0));
+        Stone stone = stoneOf(notchedBall(40, 5.0));
+        for (const double margin : {0.0, 0.1, 0.3}) {
+            const Vector3d centre(2.0 - 10.0 * margin, 1.0, 10.0 * margin - 1.5);
+            stone.defects.push_back(ellipsoid("seed", centre, {0.2, 0.3, 0.25}));
+            stone.defects.back().margin_mm = margin;
+        }
         const Obstacles obstacles(stone);
         const Gauge gauge(obstacles, design, {0.02});
         const ObstacleTree& tree = obstacles.tree();
@@ -220,6 +232,22 @@ TEST(Gauge, KeepsTheAllowanceAtEveryFacet) {
     const Gauge gauge(obstacles, same, {0.1});
     EXPECT_NEAR(gauge.largest(Quaterniond::Identity(), Vector3d::Zero()).size_mm,
                 (c / std::numbers::sqrt3 - 0.1) / 0.25, 1e-11);
+}
+
+// A crack over the whole of a cube's upper face: the face stops a margin and an allowance below it.
+TEST(Gauge, KeepsTheMarginOfADefect) {
+    Stone stone = stoneOf(notchedBall(30, 8.0));
+    Defect crack;
+    crack.name = "crack";
+    crack.shape = Sheet{{{-4, -4, 2}, {4, -4, 2}, {4, 4, 2}, {-4, 4, 2}}};
+    for (const double margin : {0.0, 0.01, 0.3}) {
+        crack.margin_mm = margin;
+        stone.defects = {crack};
+        const Obstacles obstacles(stone);
+        const Gauge gauge(obstacles, cube(), {0.05});
+        const GaugeAnswer answer = gauge.largest(Quaterniond::Identity(), Vector3d::Zero());
+        EXPECT_NEAR(answer.size_mm, 2.0 * (2.0 - 0.05 - margin), 1e-12);
+    }
 }
 
 TEST(Gauge, RefusesACentreOutsideOrInADefect) {

@@ -28,6 +28,7 @@ std::vector<Defect> someDefects() {
     crack.kind = DefectKind::Crack;
     crack.severity = 1;
     crack.policy = DefectPolicy::MayStay;
+    crack.margin_mm = 0.15;
     crack.shape = Sheet{{{0, 0, 0}, {1, 0, 1}, {1, 1, 1}, {0, 1, 0}}};
     Defect cloud;
     cloud.name = "cloud";
@@ -47,6 +48,7 @@ TEST(DefectFile, AListComesBackAsWritten) {
         EXPECT_EQ(back[i].kind, defects[i].kind);
         EXPECT_EQ(back[i].severity, defects[i].severity);
         EXPECT_EQ(back[i].policy, defects[i].policy);
+        EXPECT_EQ(back[i].margin_mm, defects[i].margin_mm);
         EXPECT_EQ(back[i].cluster, -1);
         EXPECT_EQ(back[i].shape.index(), defects[i].shape.index());
     }
