@@ -148,8 +148,9 @@ class Library {
         info.proportions = entry.base->recipe.info.proportions;
         if (info.note.empty()) info.note = entry.base->recipe.info.note;
         for (const auto& [key, value] : entry.recipe.standards) {
-            const auto known = std::find_if(info.proportions.begin(), info.proportions.end(),
-                                            [&](const ProportionInfo& p) { return p.key == key; });
+            const auto known = std::find_if(
+                info.proportions.begin(), info.proportions.end(),
+                [&, wanted = key](const ProportionInfo& p) { return p.key == wanted; });
             if (known == info.proportions.end() || !(value >= known->low && value <= known->high))
                 throw Error(ErrorCode::BadInput,
                             entry.recipe.file + ": the standard " + formatExact(value) + " for \"" +
