@@ -225,7 +225,7 @@ class Descent {
             for (const int k : choice.facets) {
                 const BoundFacet& facet = model_.parts[choice.part].facets()[k];
                 kept =
-                    kept || size_ * facet.distance + model_.allowance <=
+                    kept || size_ * facet.distance + model_.allowance + choice.margin <=
                                 (known_.rotation * facet.normal).dot(choice.point - centre_) + 1e-9;
             }
             if (!kept) return false;
