@@ -1,5 +1,6 @@
 #include "app/window/workshop.h"
 
+#include <cmath>
 #include <utility>
 
 #include "core/base/error.h"
@@ -153,7 +154,7 @@ void Workshop::compute(const Request& request, Figures& figures) {
     if (figures.largest.source >= 0)
         figures.limits = limitsAt(gauge, placement.rotation, placement.translation_mm);
     if (request.atRest && figures.largest.size_mm > 0.0 &&
-        placement.size_mm > (1.0 - kAtLargest) * figures.largest.size_mm)
+        std::abs(placement.size_mm / figures.largest.size_mm - 1.0) < kAtLargest)
         figures.holds = explain(gauge, placement).holds;
     figures.appraisal = appraise(*request.stone, *prepared->cutter, shaped_->design, placement);
     if (request.atRest && !figures.appraisal.inside)
