@@ -3,12 +3,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <fstream>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 #include "core/cut/library.h"
 
 namespace macle::app {
@@ -45,22 +44,6 @@ std::vector<double> numbersAt(const ReadJson& object, const std::filesystem::pat
     for (const ReadJson& item : *found)
         numbers.push_back(numberAt(item, file, name));
     return numbers;
-}
-
-std::string readText(const std::filesystem::path& file) {
-    std::error_code code;
-    if (!std::filesystem::is_regular_file(file, code))
-        throw Error(ErrorCode::NotFound, "There is no placement file " + file.string() + ".",
-                    "Check the name; `macle fit STONE --cut round --out FILE.json` writes one.");
-    if (std::filesystem::file_size(file, code) > kLargestPlacementFile)
-        badFile(file, "it is far too large for a placement.", "Give the right file.");
-    std::ifstream stream(file, std::ios::binary);
-    std::ostringstream text;
-    text << stream.rdbuf();
-    if (!stream)
-        throw Error(ErrorCode::Io, "The file " + file.string() + " could not be read.",
-                    "Check its permissions.");
-    return text.str();
 }
 
 }  // namespace
@@ -132,7 +115,10 @@ std::map<std::string, double> givenProportions(const Arguments& arguments, const
 }
 
 PlacementFile readPlacementFile(const std::filesystem::path& file) {
-    const ReadJson root = ReadJson::parse(readText(file), nullptr, false);
+    const ReadJson root = ReadJson::parse(
+        readTextFile(file, "placement file", kLargestPlacementFile,
+                     "Check the name; `macle fit STONE --cut round --out FILE.json` writes one."),
+        nullptr, false);
     if (root.is_discarded() || !root.is_object())
         badFile(file, "it is not a JSON object.",
                 "Use a file written by `macle fit --out`, or one like it.");

@@ -3,7 +3,6 @@
 #include <filesystem>
 #include <fstream>
 #include <set>
-#include <sstream>
 
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
@@ -12,6 +11,7 @@
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 #include "core/base/units.h"
 #include "core/cut/library.h"
 #include "core/solid/convex_solid.h"
@@ -23,6 +23,8 @@
 namespace macle::app {
 
 namespace {
+
+constexpr std::uintmax_t kLargestEdits = 1u << 20;  // far above any list
 
 void list(bool json) {
     Json cuts = Json::array();
@@ -67,28 +69,12 @@ Json facetsJson(const ConvexPart& part, double size_mm) {
     return facets;
 }
 
-std::string textOf(const std::string& file) {
-    constexpr std::uintmax_t kLargest = 1u << 20;
-    std::error_code code;
-    if (!std::filesystem::is_regular_file(file, code))
-        throw Error(ErrorCode::NotFound, "There is no file " + file + ".", "Check the name.");
-    if (std::filesystem::file_size(file, code) > kLargest)
-        throw Error(ErrorCode::BadInput, file + " is far too large for a list of edits.",
-                    "Give the right file.");
-    std::ifstream stream(file, std::ios::binary);
-    std::ostringstream text;
-    text << stream.rdbuf();
-    if (!stream)
-        throw Error(ErrorCode::Io, "The file " + file + " could not be read.",
-                    "Check its permissions.");
-    return text.str();
-}
-
 // The edits of --edits; with --save the edited cut is kept as a new one.
 std::vector<FacetEdit> facetEdits(const Arguments& arguments, const std::string& cut,
                                   const std::map<std::string, double>& given) {
     std::vector<FacetEdit> edits;
-    if (const auto file = arguments.text("edits")) edits = parseFacetEdits(textOf(*file), *file);
+    if (const auto file = arguments.text("edits"))
+        edits = parseFacetEdits(readTextFile(*file, "list of edits", kLargestEdits), *file);
     const auto save = arguments.text("save");
     if (!save) return edits;
     const std::string name = std::filesystem::path(*save).stem().string();

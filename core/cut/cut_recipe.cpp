@@ -1,15 +1,14 @@
 #include "core/cut/cut_recipe.h"
 
 #include <cmath>
-#include <filesystem>
-#include <fstream>
+#include <cstdint>
 #include <nlohmann/json.hpp>
 #include <set>
-#include <sstream>
 #include <utility>
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 #include "core/cut/facet_edit_json.h"
 
 namespace macle {
@@ -460,19 +459,7 @@ CutRecipe parseCutRecipe(const std::string& text, const std::string& file) {
 }
 
 CutRecipe readCutRecipe(const std::string& file) {
-    std::error_code code;
-    if (!std::filesystem::is_regular_file(file, code))
-        throw Error(ErrorCode::NotFound, "There is no cut file " + file + ".", "Check the name.");
-    if (std::filesystem::file_size(file, code) > kLargestFile)
-        throw Error(ErrorCode::BadInput, file + " is far too large for a cut file.",
-                    "Give the right file.");
-    std::ifstream stream(file, std::ios::binary);
-    std::ostringstream text;
-    text << stream.rdbuf();
-    if (!stream)
-        throw Error(ErrorCode::Io, "The file " + file + " could not be read.",
-                    "Check its permissions.");
-    return parseCutRecipe(text.str(), file);
+    return parseCutRecipe(readTextFile(file, "cut file", kLargestFile), file);
 }
 
 }  // namespace macle

@@ -62,27 +62,9 @@ class Header {
         const std::string* value = find({name});
         return value && sameWord(*value, "true");
     }
-    // So many numbers, or a message.
     std::vector<double> numbers(const std::string& text, const char* name,
                                 std::size_t count) const {
-        std::vector<double> list;
-        std::size_t at = 0;
-        while (at < text.size() && list.size() <= count) {
-            const std::size_t start = text.find_first_not_of(" \t", at);
-            if (start == std::string::npos) break;
-            const std::size_t end = std::min(text.find_first_of(" \t", start), text.size());
-            const auto value = parseNumber(std::string_view(text).substr(start, end - start));
-            if (!value)
-                reject(source_, name,
-                       inQuotes(text.substr(start, end - start)) + " is not a finite number.",
-                       kExportAgain);
-            list.push_back(*value);
-            at = end;
-        }
-        if (list.size() != count)
-            reject(source_, name, "It must be " + std::to_string(count) + " numbers.",
-                   kExportAgain);
-        return list;
+        return numbersOf(source_, name, text, " \t", count);
     }
 
   private:

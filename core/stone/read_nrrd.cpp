@@ -61,28 +61,10 @@ class Header {
         if (const std::string* value = find(name)) return *value;
         reject(source_, "", std::string("The NRRD header has no '") + name + "'.", kExportAgain);
     }
-    // Words split at white space and, for vectors, at brackets and commas.
+    // Vectors have brackets and commas.
     std::vector<double> numbers(const char* name, const std::string& text,
                                 std::size_t count) const {
-        std::vector<double> list;
-        constexpr const char* kBetween = " \t(),";
-        std::size_t at = 0;
-        while (at < text.size() && list.size() <= count) {
-            const std::size_t start = text.find_first_not_of(kBetween, at);
-            if (start == std::string::npos) break;
-            const std::size_t end = std::min(text.find_first_of(kBetween, start), text.size());
-            const auto value = parseNumber(std::string_view(text).substr(start, end - start));
-            if (!value)
-                reject(source_, name,
-                       inQuotes(text.substr(start, end - start)) + " is not a finite number.",
-                       kExportAgain);
-            list.push_back(*value);
-            at = end;
-        }
-        if (list.size() != count)
-            reject(source_, name, "It must be " + std::to_string(count) + " numbers.",
-                   kExportAgain);
-        return list;
+        return numbersOf(source_, name, text, " \t(),", count);
     }
 
   private:

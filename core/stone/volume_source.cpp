@@ -208,6 +208,27 @@ std::optional<double> unit_mm(std::string_view name) {
     return std::nullopt;
 }
 
+std::vector<double> numbersOf(const Source& source, const char* field, const std::string& text,
+                              const char* between, std::size_t count) {
+    std::vector<double> list;
+    std::size_t at = 0;
+    while (at < text.size() && list.size() <= count) {
+        const std::size_t start = text.find_first_not_of(between, at);
+        if (start == std::string::npos) break;
+        const std::size_t end = std::min(text.find_first_of(between, start), text.size());
+        const auto value = parseNumber(std::string_view(text).substr(start, end - start));
+        if (!value)
+            reject(source, field,
+                   inQuotes(text.substr(start, end - start)) + " is not a finite number.",
+                   kExportAgain);
+        list.push_back(*value);
+        at = end;
+    }
+    if (list.size() != count)
+        reject(source, field, "It must be " + std::to_string(count) + " numbers.", kExportAgain);
+    return list;
+}
+
 std::string readBeside(const Source& source, const std::string& name) {
     const std::filesystem::path given(name);
     if (name.empty() || given.has_parent_path() || given.is_absolute() || name == ".." ||

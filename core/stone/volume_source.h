@@ -6,6 +6,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "core/stone/surface_file.h"
 #include "core/stone/volume.h"
@@ -41,6 +42,10 @@ std::string inflated(const Source& source, std::string_view packed, std::uint64_
 
 // mm of a unit by its name ("mm", "um", "micron", "m" ...); nothing for an unknown one.
 std::optional<double> unit_mm(std::string_view name);
+
+// So many numbers of a header's field, parted by any of the characters `between`, or a message.
+std::vector<double> numbersOf(const Source& source, const char* field, const std::string& text,
+                              const char* between, std::size_t count);
 
 // A file that a header names: a plain name in the header's own folder, nothing else.
 std::string readBeside(const Source& source, const std::string& name);

@@ -17,14 +17,6 @@ namespace {
 
 using namespace fit_bodies;
 
-FitOptions byPoses(long long poses, std::uint64_t seed = 1) {
-    FitOptions options;
-    options.seconds = 0.0;
-    options.poses = poses;
-    options.seed = seed;
-    return options;
-}
-
 // Edges x, y, z; its middle at the origin but for the side at +z, which is moved by `more`.
 Stone block(double x, double y, double z, double more = 0.0) {
     ConvexPart part;

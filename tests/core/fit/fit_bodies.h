@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "core/cut/round_brilliant.h"
+#include "core/fit/search.h"
 #include "core/stone/sample.h"
 #include "core/stone/stone.h"
 
@@ -88,6 +89,15 @@ inline Design twins() {
     addFacet(tall, {0.0, 0.2, -1.0}, 0.6);
     design.parts.push_back(tall);
     return design;
+}
+
+// A search that ends by poses, so that it can be had again.
+inline FitOptions byPoses(long long poses, std::uint64_t seed = 1) {
+    FitOptions options;
+    options.seconds = 0.0;
+    options.poses = poses;
+    options.seed = seed;
+    return options;
 }
 
 // A ball of radius 1 with growth relief and a notch, star-shaped about the origin. Rings of

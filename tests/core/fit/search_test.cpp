@@ -17,14 +17,6 @@ namespace {
 
 using namespace fit_bodies;
 
-FitOptions byPoses(long long poses, std::uint64_t seed = 1) {
-    FitOptions options;
-    options.seconds = 0.0;
-    options.poses = poses;
-    options.seed = seed;
-    return options;
-}
-
 // Largest size at a fixed rotation in an octahedron |x| + |y| + |z| <= c, by the linear programme
 // over size and centre: every plane m keeps  size * support(m) + m . t <= c / sqrt 3.
 struct Fixed {

@@ -1,0 +1,29 @@
+#include "core/base/text_file.h"
+
+#include <fstream>
+#include <sstream>
+#include <system_error>
+
+#include "core/base/error.h"
+
+namespace macle {
+
+std::string readTextFile(const std::filesystem::path& file, const std::string& what,
+                         std::uintmax_t mostBytes, const std::string& howToMake) {
+    const std::string name = file.string();
+    std::error_code code;
+    if (!std::filesystem::is_regular_file(file, code))
+        throw Error(ErrorCode::NotFound, "There is no " + what + " " + name + ".", howToMake);
+    if (std::filesystem::file_size(file, code) > mostBytes)
+        throw Error(ErrorCode::BadInput, name + " is far too large for a " + what + ".",
+                    "Give the right file.");
+    std::ifstream stream(file, std::ios::binary);
+    std::ostringstream text;
+    text << stream.rdbuf();
+    if (!stream)
+        throw Error(ErrorCode::Io, "The file " + name + " could not be read.",
+                    "Check its permissions.");
+    return text.str();
+}
+
+}  // namespace macle
