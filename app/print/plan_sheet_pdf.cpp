@@ -236,16 +236,25 @@ void clarity(SheetPages& pages, const PlanSheet& sheet) {
         0.8;
 }
 
-void approval(SheetPages& pages) {
+void approval(SheetPages& pages, const PlanSheet& sheet) {
+    const SheetState& state = sheet.state;
     constexpr double kHeight = 36.0;
     pages.need(kHeight);
     pages.heading(QStringLiteral("Approval"));
-    pages.y += pages.paragraph(
-        SheetPages::kLeft, pages.y, SheetPages::kContent,
-        QStringLiteral(
-            "I have compared this sheet with the stone and approve the layout with the "
-            "identity (SHA-256) printed at the foot. Without a signature this sheet is a draft."),
-        pages.font(8));
+    QString words = QStringLiteral(
+        "I have compared this sheet with the stone and approve the layout with the "
+        "identity (SHA-256) printed at the foot. Without a signature this sheet is "
+        "a draft.");
+    if (!state.record.empty()) {
+        words = QStringLiteral("Approved on record by %1, %2.").arg(qt(state.by), qt(state.at_utc));
+        if (!state.note.empty()) words += QStringLiteral(" Remark: %1").arg(qt(state.note));
+        words += QStringLiteral(" Record (SHA-256): %1. ").arg(qt(state.record));
+        words += state.state == "approved"
+                     ? QStringLiteral("Compare this sheet with the stone before you sign.")
+                     : QStringLiteral("A later approval took its place.");
+    }
+    pages.y +=
+        pages.paragraph(SheetPages::kLeft, pages.y, SheetPages::kContent, words, pages.font(8));
     pages.y += 13.0;
     const std::vector<std::pair<QString, double>> lines = {{QStringLiteral("Name"), 65.0},
                                                            {QStringLiteral("Date"), 35.0},
@@ -281,7 +290,7 @@ int draw(QPdfWriter& device, const PlanSheet& sheet, int totalPages) {
     clarity(pages, sheet);
     pages.heading(QStringLiteral("Cautions"));
     list(pages, sheet.cautions, false);
-    approval(pages);
+    approval(pages, sheet);
     return pages.page();
 }
 

@@ -145,9 +145,11 @@ void SheetPages::newPage() {
 }
 
 void SheetPages::decorate() {
-    const bool approved = sheet_.state == "approved";
-    const QString state = qt(sheet_.state).toUpper();
-    const QString warning = approved ? QString() : QStringLiteral("not approved: do not cut");
+    const bool approved = sheet_.state.state == "approved";
+    const QString state = qt(sheet_.state.state).toUpper();
+    const QString warning = sheet_.state.state == "replaced"
+                                ? QStringLiteral("another took its place: do not cut")
+                                : QStringLiteral("not approved: do not cut");
     constexpr double kTop = 12.0, kBoxWidth = 46.0;
     if (page_ == 1) {
         text(kLeft, kTop + 6.5, 110.0, QStringLiteral("Plan sheet"), font(17, true));
@@ -173,8 +175,8 @@ void SheetPages::decorate() {
     text(kLeft, kFoot, 20.0, QStringLiteral("SHA-256"), font(6), Ink::Quiet);
     text(kLeft + 12.0, kFoot, 110.0, qt(sheet_.hash), font(6.5, false, true), Ink::Quiet);
     text(kRight - 60.0, kFoot, 60.0,
-         QStringLiteral("%1, page %2 of %3").arg(qt(sheet_.state)).arg(page_).arg(total_), font(7),
-         Ink::Quiet, Qt::AlignRight);
+         QStringLiteral("%1, page %2 of %3").arg(qt(sheet_.state.state)).arg(page_).arg(total_),
+         font(7), Ink::Quiet, Qt::AlignRight);
 }
 
 }  // namespace macle::app

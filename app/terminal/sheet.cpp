@@ -4,6 +4,7 @@
 #include <memory>
 
 #include "app/print/plan_sheet_pdf.h"
+#include "app/print/sheet_state.h"
 #include "app/terminal/fit.h"
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
@@ -58,6 +59,7 @@ void sheet(const Arguments& arguments, Console& console) {
                         "Run `macle fit` with --out to keep the best placement so far.");
         request.limits = outcome.result.limits;
     }
+    request.state = sheetState(file.stone, *layout, file.approvals);
     if (const auto name = arguments.text("name")) layout->name = *name;
     request.layoutName = layout->name;
     request.date = arguments.text("date").value_or("");
@@ -74,7 +76,7 @@ void sheet(const Arguments& arguments, Console& console) {
     if (arguments.json()) {
         Json object;
         object["file"] = *out;
-        object["state"] = content.state;
+        object["state"] = content.state.state;
         object["hash"] = content.hash;
         object["cut"] = layout->cut;
         object["size_mm"] = finite(layout->placement.size_mm);
@@ -85,7 +87,7 @@ void sheet(const Arguments& arguments, Console& console) {
         return;
     }
     print(fields({{"Written", *out},
-                  {"Layout", content.layoutName + " (" + content.state + ")"},
+                  {"Layout", content.layoutName + " (" + content.state.state + ")"},
                   {"Cut", content.cutTitle + ", " + lengthText(layout->placement.size_mm)},
                   {"Weight", caratText(content.appraisal.finished_ct)},
                   {"Recovery", formatFixed(content.appraisal.recovery_percent, 2) + " %"},

@@ -56,6 +56,7 @@ void Document::reset(Content content) {
     path_ = std::move(content.path);
     neverSaved_ = path_.empty() || content.recovered;
     approvals_ = std::move(content.approvals);
+    bookStone_.reset();
     approvalsSaved_ = true;
     notes_ = std::move(content.notes);
     lock_ = std::move(content.lock);
@@ -73,6 +74,7 @@ void Document::close() {
     path_.clear();
     neverSaved_ = false;
     approvals_.clear();
+    bookStone_.reset();
     approvalsSaved_ = true;
     notes_ = {};
     lock_.release();
@@ -117,12 +119,19 @@ void Document::approveLayout(const std::string& by, const std::string& note,
                              const std::map<std::string, double>& figures) {
     approvals_.push_back(approve(*stone_, layout(), by, note, figures));
     approvalsSaved_ = false;
+    Q_EMIT approved();
     Q_EMIT modifiedChanged(true);
     Q_EMIT edited();
 }
 
-LayoutState Document::currentState() const {
-    return layoutState(*stone_, layout(), approvals_);
+const ApprovalBook& Document::approvalBook() const {
+    require(isOpen(), "a stone is open");
+    if (bookStone_ != stone_ || bookCount_ != approvals_.size()) {
+        book_ = ApprovalBook(*stone_, approvals_);
+        bookStone_ = stone_;
+        bookCount_ = approvals_.size();
+    }
+    return book_;
 }
 
 void Document::changeLayout(const QString& name, const Layout& after, int gesture) {

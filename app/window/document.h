@@ -61,7 +61,8 @@ class Document : public QObject {
     // Freezes the current layout as approved. Not undone: a later approval replaces it.
     void approveLayout(const std::string& by, const std::string& note,
                        const std::map<std::string, double>& figures);
-    LayoutState currentState() const;
+    LayoutState currentState() const { return approvalBook().state(layout()); }
+    const ApprovalBook& approvalBook() const;
 
     // Edits. `gesture`: edits with the same non-zero number are undone in one step.
     void changeLayout(const QString& name, const Layout& layout, int gesture = 0);
@@ -85,6 +86,7 @@ class Document : public QObject {
     void layoutChanged();  // cut, proportions, placement or rules of the current layout
     void modifiedChanged(bool modified);
     void pathChanged();
+    void approved();
     void edited();  // something that belongs into a draft changed
     void saved();
 
@@ -100,6 +102,10 @@ class Document : public QObject {
     bool neverSaved_ = false;  // taken in from a mesh, or recovered
     bool approvalsSaved_ = true;
     std::vector<Approval> approvals_;
+    // Made when it is asked for, for this version of the stone and so many approvals.
+    mutable ApprovalBook book_;
+    mutable std::shared_ptr<const Stone> bookStone_;
+    mutable std::size_t bookCount_ = 0;
     FileNotes notes_;
     OpenLock lock_;
     int lastGesture_ = 0;

@@ -102,6 +102,7 @@ void MainWindow::connectParts() {
     connect(save_, &QAction::triggered, this, &MainWindow::save);
     connect(saveAs_, &QAction::triggered, this, &MainWindow::askSaveAs);
     connect(export_, &QAction::triggered, this, &MainWindow::askExport);
+    connect(approve_, &QAction::triggered, this, &MainWindow::askApproval);
     connect(sheet_, &QAction::triggered, this, &MainWindow::askSheet);
     connect(picture_, &QAction::triggered, this, &MainWindow::askPicture);
     connect(report_, &QAction::triggered, this, &MainWindow::showReport);
@@ -139,6 +140,9 @@ void MainWindow::connectParts() {
     connect(thirdDecimal_, &QAction::toggled, resultPanel_, &ResultPanel::setThirdDecimal);
 
     connect(&document_, &Document::opened, this, &MainWindow::displayStone);
+    for (const auto signal : {&Document::opened, &Document::approved, &Document::stoneChanged,
+                              &Document::layoutChanged})
+        connect(&document_, signal, this, &MainWindow::displayState);
     connect(&document_, &Document::stoneChanged, this, [this] {
         resultPanel_->displayStone(*document_.stone());
         view()->scene().setStone(*document_.stone());
@@ -404,7 +408,7 @@ void MainWindow::updateActions() {
     for (QAction* action : {addDefects_, save_, saveAs_, report_, history_})
         action->setEnabled(open && idle);
     for (QAction* action :
-         {export_, sheet_, largest_, settle_, best_, freeBest_, prove_, clarity_, price_})
+         {export_, approve_, sheet_, largest_, settle_, best_, freeBest_, prove_, clarity_, price_})
         action->setEnabled(ready);
     for (QAction* action : {picture_, frame_, showRough_, showDefects_, section_})
         action->setEnabled(open);

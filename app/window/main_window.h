@@ -142,6 +142,11 @@ class MainWindow : public QMainWindow {
     void askColour();
     void showPlaces(const std::vector<Eigen::Vector3d>& places_mm);
 
+    // main_window_approve.cpp
+    void askApproval();
+    void takeBackApproved(std::size_t approval);
+    void displayState();
+
     // main_window_fit.cpp
     void largestHere();
     void settleHere();
@@ -219,6 +224,7 @@ class MainWindow : public QMainWindow {
     QAction* save_ = nullptr;
     QAction* saveAs_ = nullptr;
     QAction* export_ = nullptr;
+    QAction* approve_ = nullptr;
     QAction* sheet_ = nullptr;
     QAction* picture_ = nullptr;
     QAction* report_ = nullptr;

@@ -87,6 +87,8 @@ void MainWindow::makeActions() {
                          tr("Save the stone file under another name"));
     export_ = addCommand("exportFinished", tr("&Export finished mesh…"), QKeySequence("Ctrl+E"),
                          tr("Write the finished stone as STL, PLY or OBJ, in mm"));
+    approve_ = addCommand("approve", tr("Appro&ve the layout…"), QKeySequence("Ctrl+Return"),
+                          tr("Freeze the layout as approved, and see the approvals so far"));
     sheet_ = addCommand("planSheet", tr("&Plan sheet…"), QKeySequence("Ctrl+P"),
                         tr("Write the plan sheet for the bench as PDF"));
     picture_ = addCommand("picture", tr("Pic&ture…"), QKeySequence("Ctrl+Shift+P"),
@@ -203,7 +205,7 @@ void MainWindow::makeMenus() {
     stone->addSeparator();
     stone->addActions({save_, saveAs_});
     stone->addSeparator();
-    stone->addActions({report_, sheet_, picture_, export_});
+    stone->addActions({report_, approve_, sheet_, picture_, export_});
     stone->addSeparator();
     stone->addAction(quit_);
 

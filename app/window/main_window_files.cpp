@@ -7,6 +7,7 @@
 #include <QSettings>
 
 #include "app/print/plan_sheet_pdf.h"
+#include "app/print/sheet_state.h"
 #include "app/window/history_dialog.h"
 #include "app/window/main_window.h"
 #include "app/window/recovery_dialog.h"
@@ -310,11 +311,14 @@ void MainWindow::writeSheetTo(const std::filesystem::path& path) {
     const Layout layout = document_.layout();
     const auto stone = document_.stone();
     startJob(tr("Writing the plan sheet"),
-             [this, prepared, stone, layout, path](Progress& progress) -> Job::HandOver {
+             [this, prepared, stone, layout, path,
+              approvals = document_.approvals()](Progress& progress) -> Job::HandOver {
                  const Design design = makeDesign(layout.cut, layout.proportions);
                  const Gauge gauge(*prepared->obstacles, design, layout.rules);
                  SheetRequest request;
                  request.layoutName = layout.name;
+                 request.allowance_mm = layout.rules.allowance_mm;
+                 request.state = sheetState(*stone, layout, approvals);
                  request.limits =
                      limitsAt(gauge, layout.placement.rotation, layout.placement.translation_mm);
                  const PlanSheet sheet =

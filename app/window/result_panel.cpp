@@ -108,6 +108,9 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
     column->setContentsMargins(12, 10, 12, 12);
     column->setSpacing(4);
 
+    state_ = sentence("layoutState");
+    column->addWidget(state_);
+    column->addSpacing(4);
     auto* top = new QHBoxLayout;
     weightCaption_ = caption(tr("Finished weight"));
     computing_ = caption(tr("computing…"));
@@ -257,6 +260,7 @@ void ResultPanel::themeChanged() {
     for (QLabel* label :
          {weightCaption_, computing_, recoveryCaption_, lossCaption_, clarityCaption_})
         colourText(label, quietText());
+    colourText(state_, approved_ ? plainText() : quietText());
     colourText(pokes_, attentionColour());
     for (QLabel* label : {weight_, recovery_, loss_})
         colourText(label, plainText());
@@ -328,6 +332,18 @@ void ResultPanel::displayProof(const QString& sentence, const QString& certifica
     proof_->setText(sentence);
     proof_->setToolTip(certificate);
     proof_->setVisible(!sentence.isEmpty());
+}
+
+void ResultPanel::displayState(const QString& words, const QString& more, bool approved) {
+    approved_ = approved;
+    state_->setText(words);
+    state_->setToolTip(more);
+    state_->setAccessibleName(tr("State of the layout: %1").arg(words));
+    state_->setVisible(!words.isEmpty());
+    colourText(state_, approved ? plainText() : quietText());
+    QFont face = font();
+    if (approved) face.setWeight(QFont::DemiBold);
+    state_->setFont(face);
 }
 
 void ResultPanel::setThirdDecimal(bool shown) {

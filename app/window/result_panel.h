@@ -28,6 +28,8 @@ class ResultPanel : public QWidget {
     void setComputing(bool computing);
     // What is proven about this cut in this stone; empty when nothing is.
     void displayProof(const QString& sentence, const QString& certificate);
+    // Draft, approved or replaced, in words; empty when no stone is open.
+    void displayState(const QString& sentence, const QString& more, bool approved);
     void setThirdDecimal(bool shown);
     void themeChanged();
 
@@ -48,6 +50,8 @@ class ResultPanel : public QWidget {
     bool thirdDecimal_ = false;
     bool filling_ = false;
     QTimer dim_;
+    QLabel* state_ = nullptr;
+    bool approved_ = false;
     QLabel* weightCaption_ = nullptr;
     QLabel* computing_ = nullptr;
     QLabel* weight_ = nullptr;

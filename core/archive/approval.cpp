@@ -14,13 +14,19 @@ using defect_json::numberOf;
 using defect_json::Place;
 using defect_json::textOf;
 
-// What an approval stands on; without who, when and the figures.
-Json inputs(const Stone& stone, const Layout& layout) {
+// What an approval stands on, without the layout.
+Json stoneInputs(const Stone& stone) {
     SurfaceShelf unused;
     return {{"rough", SurfaceShelf::nameOf(stone.rough.mesh)},
             {"density_g_cm3", stone.material.density_g_cm3},
-            {"stone", archive::stoneJson(stone, unused)},
-            {"layout", archive::layoutJson(layout)}};
+            {"stone", archive::stoneJson(stone, unused)}};
+}
+
+// Without who, when and the figures.
+Json inputs(const Stone& stone, const Layout& layout) {
+    Json json = stoneInputs(stone);
+    json["layout"] = archive::layoutJson(layout);
+    return json;
 }
 
 std::string canonical(const Json& json) {
@@ -78,19 +84,47 @@ Layout approvedLayout(const Approval& approval) {
 
 LayoutState layoutState(const Stone& stone, const Layout& layout,
                         const std::vector<Approval>& approvals) {
-    if (approvals.empty()) return LayoutState::Draft;
-    const Json now = inputs(stone, layout);
-    LayoutState state = LayoutState::Draft;
+    return ApprovalBook(stone, approvals).state(layout);
+}
+
+ApprovalBook::ApprovalBook(const Stone& stone, const std::vector<Approval>& approvals) {
+    if (approvals.empty()) return;
+    const Json now = stoneInputs(stone);
     for (const Approval& approval : approvals) {
-        if (!approval.intact) continue;
-        const bool ofThis =
-            archive::parse(approval.snapshot, "snapshot of an approval").at("inputs") == now;
-        if (ofThis)
-            state = LayoutState::Approved;
-        else if (state == LayoutState::Approved)
-            state = LayoutState::Replaced;
+        Entry entry;
+        entry.intact = approval.intact;
+        if (approval.intact) {
+            Json then = archive::parse(approval.snapshot, "snapshot of an approval").at("inputs");
+            entry.layout = canonical(then.at("layout"));
+            then.erase("layout");
+            entry.ofStone = then == now;
+        }
+        entries_.push_back(std::move(entry));
     }
-    return state;
+}
+
+std::optional<std::size_t> ApprovalBook::approvalOf(const Layout& layout) const {
+    if (entries_.empty()) return std::nullopt;
+    const std::string now = canonical(archive::layoutJson(layout));
+    for (std::size_t i = entries_.size(); i-- > 0;)
+        if (entries_[i].intact && entries_[i].ofStone && entries_[i].layout == now) return i;
+    return std::nullopt;
+}
+
+LayoutState ApprovalBook::state(const Layout& layout) const {
+    const std::optional<std::size_t> mine = approvalOf(layout);
+    if (!mine) return LayoutState::Draft;
+    for (std::size_t i = *mine + 1; i < entries_.size(); ++i)
+        if (entries_[i].intact) return LayoutState::Replaced;
+    return LayoutState::Approved;
+}
+
+LayoutState ApprovalBook::stateOf(std::size_t approval, const std::vector<Layout>& layouts) const {
+    if (!entries_.at(approval).intact) return LayoutState::Draft;
+    for (const Layout& layout : layouts)
+        if (approvalOf(layout) == approval && state(layout) == LayoutState::Approved)
+            return LayoutState::Approved;
+    return LayoutState::Replaced;
 }
 
 const char* layoutStateName(LayoutState state) {

@@ -5,6 +5,7 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -42,5 +43,28 @@ enum class LayoutState { Draft, Approved, Replaced };
 LayoutState layoutState(const Stone& stone, const Layout& layout,
                         const std::vector<Approval>& approvals);
 const char* layoutStateName(LayoutState state);  // "draft", "approved", "replaced"
+
+// The approvals of one stone, compared with the stone as it is once, then with any layout at once.
+class ApprovalBook {
+  public:
+    ApprovalBook() = default;
+    ApprovalBook(const Stone& stone, const std::vector<Approval>& approvals);
+
+    LayoutState state(const Layout& layout) const;
+    // The latest intact approval of exactly this, by its place in the list.
+    std::optional<std::size_t> approvalOf(const Layout& layout) const;
+    // Approved: it is the latest intact one, and one of the layouts is still exactly what it froze.
+    // Replaced: a later approval or a change has taken its place. Draft: it was altered and counts
+    // for nothing.
+    LayoutState stateOf(std::size_t approval, const std::vector<Layout>& layouts) const;
+
+  private:
+    struct Entry {
+        bool intact = false;
+        bool ofStone = false;  // rough and facts are still those approved
+        std::string layout;    // canonical
+    };
+    std::vector<Entry> entries_;
+};
 
 }  // namespace macle

@@ -472,7 +472,7 @@ void checkPlacement(const Placement& placement) {
 std::string layoutHash(const Stone& stone, const Design& design, const Placement& placement,
                        double allowance_mm) {
     Canonical text;
-    text.word("macle layout 1");
+    text.word("macle layout 2");
     text.word(stone.material.name);
     text.number(stone.material.density_g_cm3);
     text.mesh(stone.rough.mesh);
@@ -482,6 +482,7 @@ std::string layoutHash(const Stone& stone, const Design& design, const Placement
         text.word(kindName(defect.kind));
         text.count(std::size_t(std::max(0, defect.severity)));
         text.word(policyName(defect.policy));
+        text.number(defect.margin_mm);
         if (const auto* mesh = std::get_if<TriangleMesh>(&defect.shape)) {
             text.word("mesh");
             text.mesh(*mesh);
@@ -521,6 +522,7 @@ PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Des
     PlanSheet sheet;
     sheet.stoneName = stone.name;
     sheet.layoutName = request.layoutName;
+    sheet.state = request.state;
     sheet.cutTitle = findCut(design.cut).title;
     sheet.date = request.date.empty() ? today() : request.date;
     sheet.hash = layoutHash(stone, design, placement, request.allowance_mm);

@@ -40,10 +40,19 @@ struct SheetView {
     double height_mm = 0.0;
 };
 
+// Whether the layout was approved, and the record of it.
+struct SheetState {
+    std::string state = "draft";  // "approved" and "replaced" only from an approval on record
+    std::string by;
+    std::string at_utc;
+    std::string note;
+    std::string record;  // SHA-256 of the approval's snapshot
+};
+
 struct PlanSheet {
     std::string stoneName;
     std::string layoutName;
-    std::string state = "draft";  // "approved" only from an approval on record
+    SheetState state;
     std::string cutTitle;
     std::string date;  // ISO 8601
     std::string hash;  // see layoutHash
@@ -63,11 +72,12 @@ struct SheetRequest {
     std::string date;  // empty: today
     std::vector<FitLimit> limits;
     double allowance_mm = 0.0;
+    SheetState state;
 };
 
 // The identity of a layout: SHA-256, in hexadecimal, over a canonical text of everything that
-// decides it (skin, material and density, defects, cut with all its proportions, placement,
-// allowance). Names of stone and layout and the date do not enter.
+// decides it (skin, material and density, defects with their margins, cut with all its proportions,
+// placement, allowance). Names of stone and layout and the date do not enter.
 std::string layoutHash(const Stone& stone, const Design& design, const Placement& placement,
                        double allowance_mm);
 

@@ -102,6 +102,26 @@ TEST_F(PlanSheetPdf, EveryPageCarriesIdentityStateAndNumber) {
     }
 }
 
+TEST_F(PlanSheetPdf, AnApprovedSheetSaysSoOnEveryPageAndByWhom) {
+    written_.sheet.state = {"approved", "A. Planner", "2026-01-31T09:00:00Z", "as discussed",
+                            std::string(64, 'c')};
+    writePlanSheetPdf(written_.sheet, written_.file);
+    for (const std::string& page : pages()) {
+        EXPECT_THAT(page, HasSubstr("APPROVED"));
+        EXPECT_EQ(page.find("do not cut"), std::string::npos);
+    }
+    const std::string raw = outputOf("pdftotext -raw '" + written_.file.string() + "' -");
+    for (const char* words :
+         {"A. Planner", "2026-01-31T09:00:00Z", "as discussed", "cccccccccccc", "Signature"})
+        EXPECT_THAT(raw, HasSubstr(words));
+    written_.sheet.state.state = "replaced";
+    writePlanSheetPdf(written_.sheet, written_.file);
+    for (const std::string& page : pages()) {
+        EXPECT_THAT(page, HasSubstr("REPLACED"));
+        EXPECT_THAT(page, HasSubstr("do not cut"));
+    }
+}
+
 TEST_F(PlanSheetPdf, SaysWhatTheContentSays) {
     std::string all;
     for (const std::string& page : pages())

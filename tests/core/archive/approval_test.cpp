@@ -69,6 +69,28 @@ TEST_F(ApprovalTest, ALaterApprovalReplacesTheEarlier) {
     EXPECT_STREQ(layoutStateName(LayoutState::Replaced), "replaced");
 }
 
+TEST_F(ApprovalTest, TheBookTellsEachApprovalAndFindsTheOneOfALayout) {
+    StoneFile content = fullStone();
+    std::vector<Approval> approvals = {approve(content.stone, content.layouts[0], "A", "", {})};
+    const auto first = content.layouts;
+    content.layouts[0].placement.size_mm *= 0.5;
+    // Nothing is as it was approved: replaced by a draft.
+    EXPECT_EQ(ApprovalBook(content.stone, approvals).stateOf(0, content.layouts),
+              LayoutState::Replaced);
+    EXPECT_EQ(ApprovalBook(content.stone, approvals).stateOf(0, first), LayoutState::Approved);
+    approvals.push_back(approve(content.stone, content.layouts[0], "B", "", {}));
+    const ApprovalBook book(content.stone, approvals);
+    EXPECT_EQ(book.stateOf(0, content.layouts), LayoutState::Replaced);
+    EXPECT_EQ(book.stateOf(1, content.layouts), LayoutState::Approved);
+    EXPECT_EQ(book.approvalOf(first[0]), 0u);
+    EXPECT_EQ(book.approvalOf(content.layouts[0]), 1u);
+    EXPECT_EQ(book.approvalOf(content.layouts[1]), std::nullopt);
+    EXPECT_EQ(book.state(first[0]), LayoutState::Replaced);
+    content.stone.defects[0].severity = 1;
+    EXPECT_EQ(ApprovalBook(content.stone, approvals).approvalOf(content.layouts[0]), std::nullopt);
+    EXPECT_EQ(ApprovalBook().state(first[0]), LayoutState::Draft);
+}
+
 TEST_F(ApprovalTest, AnAlteredSnapshotShowsAndCountsForNothing) {
     const StoneFile content = fullStone();
     const Approval sound =

@@ -104,7 +104,7 @@ TEST(PlanSheet, FiguresAreThoseOfTheAppraisal) {
     EXPECT_EQ(figures.at("Rough weight (scan)"), formatFixed(scanWeight_ct(c.stone), 3) + " ct");
     EXPECT_EQ(figures.at("Rough weight (scale)"), "4.200 ct");
     EXPECT_EQ(figures.at("Size"), "3.000 mm");
-    EXPECT_EQ(sheet.state, "draft");
+    EXPECT_EQ(sheet.state.state, "draft");
 }
 
 TEST(PlanSheet, ViewsOfTheRoundAreItsPlanAndElevation) {
@@ -208,6 +208,7 @@ TEST(LayoutHash, ChangesWithEveryInputThatDecides) {
     differs("defect kind", [](Case& c) { c.stone.defects[0].kind = DefectKind::Feather; });
     differs("defect severity", [](Case& c) { c.stone.defects[0].severity = 4; });
     differs("defect policy", [](Case& c) { c.stone.defects[0].policy = DefectPolicy::MayStay; });
+    differs("defect margin", [](Case& c) { c.stone.defects[0].margin_mm = 0.05; });
     differs("defect shape", [](Case& c) { c.stone.defects[0].shape = Sheet{{{0, 0, 0}}}; });
     differs("proportion", [](Case& c) { c.design = makeDesign("round", {{"crown_deg", 34.0}}); });
     differs("size", [](Case& c) { c.placement.size_mm = 3.0000001; });
