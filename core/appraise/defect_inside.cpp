@@ -1,9 +1,11 @@
 #include "core/appraise/defect_inside.h"
 
+#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 #include <limits>
 
+#include "core/appraise/planar_hull.h"
 #include "core/base/error.h"
 #include "core/base/tolerance.h"
 #include "core/solid/prepared_design.h"
@@ -95,9 +97,9 @@ std::string PlacedDesign::zone(const Vector3d& point) const {
         std::any_of(tables_.begin(), tables_.end(), [&](const std::vector<Eigen::Vector2d>& table) {
             return insideOutline(table, c.head<2>());
         });
-    if (underTable && c.z() >= 0.0) return "under the table";
-    if (!underTable && c.z() >= girdleLow_ && c.z() <= girdleHigh_) return "at the girdle";
-    return c.z() >= 0.0 ? "under the crown" : "in the pavilion";
+    if (underTable && c.z() >= 0.0) return kZones[0];
+    if (!underTable && c.z() >= girdleLow_ && c.z() <= girdleHigh_) return kZones[2];
+    return c.z() >= 0.0 ? kZones[1] : kZones[3];
 }
 
 bool PlacedDesign::outsideEveryPart(const TriangleMesh& surface) const {
@@ -122,8 +124,10 @@ bool PlacedDesign::insideOnePart(const TriangleMesh& surface) const {
     });
 }
 
-// Area-weighted middle of the surface that reaches into a part by more than the tolerance.
-std::optional<Vector3d> PlacedDesign::surfaceCentreInside(const TriangleMesh& surface) const {
+std::optional<PlacedDesign::InsideSurface> PlacedDesign::surfaceInside(
+    const TriangleMesh& surface) const {
+    InsideSurface inside{Vector3d::Zero(), {}};
+    std::optional<Vector3d> centre;
     for (const Part& part : parts_) {
         Vector3d moment = Vector3d::Zero();
         double area = 0.0;
@@ -134,16 +138,67 @@ std::optional<Vector3d> PlacedDesign::surfaceCentreInside(const TriangleMesh& su
                 clip(polygon, plane.normal, plane.offset_mm - tolerance::kInside_mm);
                 if (polygon.size() < 3) break;
             }
+            if (polygon.size() < 3) continue;
             for (std::size_t i = 2; i < polygon.size(); ++i) {
                 const double a =
                     0.5 * (polygon[i - 1] - polygon[0]).cross(polygon[i] - polygon[0]).norm();
                 moment += a * (polygon[0] + polygon[i - 1] + polygon[i]) / 3.0;
                 area += a;
             }
+            inside.corners.insert(inside.corners.end(), polygon.begin(), polygon.end());
         }
-        if (area > 0.0) return moment / area;
+        if (area > 0.0 && !centre) centre = moment / area;
     }
-    return std::nullopt;
+    if (!centre) return std::nullopt;
+    inside.centre = *centre;
+    return inside;
+}
+
+double PlacedDesign::widthAcross_mm(const std::vector<Vector3d>& points) const {
+    const Eigen::Matrix3d toCut = placement_.rotation.conjugate().toRotationMatrix();
+    std::vector<Vector2d> flat;
+    flat.reserve(points.size());
+    for (const Vector3d& p : points)
+        flat.emplace_back((toCut * p).head<2>());
+    return hullWidest(planarHull(std::move(flat)));
+}
+
+std::optional<Glimpse> PlacedDesign::glimpse(const Defect& defect) const {
+    const TriangleMesh surface = defectSurface(defect);
+    if (surface.empty() || outsideEveryPart(surface)) return std::nullopt;
+    Glimpse glimpse;
+    Vector3d place = defectBounds(defect).centre();
+    if (insideOnePart(surface)) {
+        if (const auto* ellipsoid = std::get_if<Ellipsoid>(&defect.shape)) {
+            // Its shadow across the axis is the ellipse of the upper corner of its own matrix.
+            const Eigen::Matrix3d turned =
+                (placement_.rotation.conjugate() * ellipsoid->rotation).toRotationMatrix();
+            const Eigen::Matrix3d shape =
+                turned * ellipsoid->halfAxes_mm.cwiseAbs2().asDiagonal() * turned.transpose();
+            const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> shadow(
+                shape.topLeftCorner<2, 2>());
+            glimpse.seen_mm = 2.0 * std::sqrt(shadow.eigenvalues().maxCoeff());
+        } else {
+            glimpse.seen_mm = widthAcross_mm(surface.vertices);
+        }
+    } else if (const auto inside = surfaceInside(surface)) {
+        place = inside->centre;
+        glimpse.seen_mm = widthAcross_mm(inside->corners);
+    } else {
+        // Its surface lies outside: either the whole design lies within it, or they only touch.
+        if (std::holds_alternative<Sheet>(defect.shape) || !look(defect)) return std::nullopt;
+        place = placement_.translation_mm;
+        std::vector<Vector3d> corners;
+        const auto prepared = prepareDesign(design_);
+        for (const PreparedSolid& part : prepared->parts)
+            if (part.single())
+                for (const Vector3d& corner : part.solid.vertices)
+                    corners.push_back(placement_.rotation * (placement_.size_mm * corner));
+        glimpse.seen_mm = widthAcross_mm(corners);
+    }
+    glimpse.zone = zone(place);
+    glimpse.depth_mm = depth_mm(place);
+    return glimpse;
 }
 
 std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
@@ -155,10 +210,10 @@ std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
     if (insideOnePart(surface)) {
         found.volume_mm3 = defectVolume_mm3(defect);
     } else {
-        const std::optional<Vector3d> centre = surfaceCentreInside(surface);
+        const std::optional<InsideSurface> reaches = surfaceInside(surface);
         if (std::holds_alternative<Sheet>(defect.shape)) {
-            if (!centre) return std::nullopt;
-            place = *centre;
+            if (!reaches) return std::nullopt;
+            place = reaches->centre;
         } else {
             Rough body;
             body.mesh = surface;
@@ -170,8 +225,8 @@ std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
                 if (error.code() != ErrorCode::NoSolution) throw;
                 return std::nullopt;
             }
-            if (!common.inside && !centre) return std::nullopt;  // they only touch
-            place = common.inside ? placement_.translation_mm : *centre;
+            if (!common.inside && !reaches) return std::nullopt;  // they only touch
+            place = common.inside ? placement_.translation_mm : reaches->centre;
             // The surface encloses an ellipsoid; the share inside is applied to its own volume.
             found.volume_mm3 = common.inside
                                    ? common.volume_mm3
@@ -184,7 +239,7 @@ std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
     found.largest_mm = defectBounds(defect).extent().maxCoeff();
     found.zone = zone(place);
     found.depth_mm = depth_mm(place);
-    const bool atEdge = found.zone == "under the crown" || found.zone == "at the girdle";
+    const bool atEdge = found.zone == kZones[1] || found.zone == kZones[2];
     found.forbidden = defect.policy == DefectPolicy::MustBeCutAway ||
                       (defect.policy == DefectPolicy::MayStayAtEdge && !atEdge);
     return found;

@@ -1,11 +1,23 @@
 // Which recorded defects are left inside a design at a placement.
 #pragma once
 
+#include <array>
 #include <optional>
 
 #include "core/appraise/appraisal.h"
 
 namespace macle {
+
+inline constexpr std::array<const char*, 4> kZones = {"under the table", "under the crown",
+                                                      "at the girdle", "in the pavilion"};
+
+// How what lies inside of a defect is seen from straight above. The table bends a straight look
+// down nowhere, so that the widths are the true ones.
+struct Glimpse {
+    std::string zone;  // of its middle
+    double depth_mm = 0.0;
+    double seen_mm = 0.0;  // widest extent across the axis
+};
 
 // A design at its placement, prepared for asking about many defects. Immutable once made.
 class PlacedDesign {
@@ -16,6 +28,9 @@ class PlacedDesign {
     // Nothing when the defect lies outside the design or only touches it (reaches in by less
     // than tolerance::kInside_mm).
     std::optional<DefectInside> look(const Defect& defect) const;
+
+    // The same question answered quickly, without volumes. Agrees with look() on what is inside.
+    std::optional<Glimpse> glimpse(const Defect& defect) const;
 
   private:
     struct Plane {
@@ -30,9 +45,16 @@ class PlacedDesign {
     std::string zone(const Eigen::Vector3d& point) const;
     bool outsideEveryPart(const TriangleMesh& surface) const;
     bool insideOnePart(const TriangleMesh& surface) const;
-    std::optional<Eigen::Vector3d> surfaceCentreInside(const TriangleMesh& surface) const;
+    // Of the surface that reaches into a part by more than the tolerance: its area-weighted middle,
+    // and all corners of what does.
+    struct InsideSurface {
+        Eigen::Vector3d centre;
+        std::vector<Eigen::Vector3d> corners;
+    };
+    std::optional<InsideSurface> surfaceInside(const TriangleMesh& surface) const;
+    double widthAcross_mm(const std::vector<Eigen::Vector3d>& points) const;
 
-    const Design& design_;
+    Design design_;
     Placement placement_;
     std::vector<Part> parts_;
     std::vector<std::vector<Eigen::Vector2d>> tables_;  // outline in each part, cut frame, size 1

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/appraise/planar_hull.h"
 #include "core/base/units.h"
 #include "core/solid/prepared_design.h"
 
@@ -45,32 +46,6 @@ Design stageOf(const Design& design, double beyond, const Keep& keep) {
     return stage;
 }
 
-// Length of the convex outline (Andrew's monotone chain).
-double outlineLength(std::vector<Vector2d> points) {
-    std::sort(points.begin(), points.end(), [](const Vector2d& a, const Vector2d& b) {
-        return a.x() < b.x() || (a.x() == b.x() && a.y() < b.y());
-    });
-    std::vector<Vector2d> hull;
-    for (int side = 0; side < 2; ++side) {
-        const std::size_t begin = hull.size();
-        for (const Vector2d& p : points) {
-            while (hull.size() >= begin + 2) {
-                const Vector2d a = hull.back() - hull[hull.size() - 2];
-                const Vector2d b = p - hull.back();
-                if (a.x() * b.y() - a.y() * b.x() > 0.0) break;
-                hull.pop_back();
-            }
-            hull.push_back(p);
-        }
-        hull.pop_back();
-        std::reverse(points.begin(), points.end());
-    }
-    double length = 0.0;
-    for (std::size_t i = 0; i < hull.size(); ++i)
-        length += (hull[(i + 1) % hull.size()] - hull[i]).norm();
-    return length;
-}
-
 }  // namespace
 
 WorkStages workStages(const Stone& stone, const RoughCutter& cutter, const Design& design,
@@ -103,7 +78,7 @@ WorkStages workStages(const Stone& stone, const RoughCutter& cutter, const Desig
         for (const Vector3d& corner : prepared->parts[p].solid.vertices)
             corners.emplace_back(corner.head<2>());
     }
-    stages.girdle_mm = placement.size_mm * outlineLength(std::move(corners));
+    stages.girdle_mm = placement.size_mm * hullLength(planarHull(std::move(corners)));
     return stages;
 }
 
