@@ -8,7 +8,6 @@
 #include <numeric>
 
 #include "core/base/error.h"
-#include "core/base/tolerance.h"
 
 namespace macle::light {
 namespace {
@@ -208,32 +207,6 @@ Eigen::Vector3d FacetTable::normal(int face) const {
 
 double FacetTable::distance(int face) const {
     return blocks_[static_cast<std::size_t>(face / FaceBlock::kLanes)].d[face % FaceBlock::kLanes];
-}
-
-bool FacetTable::interval(const Eigen::Vector3d& origin, const Eigen::Vector3d& direction,
-                          double& enters, double& leaves, int& entryFace, int& exitFace) const {
-    enters = std::numeric_limits<double>::lowest();
-    leaves = std::numeric_limits<double>::max();
-    entryFace = exitFace = -1;
-    for (int face = 0; face < faces(); ++face) {
-        const Eigen::Vector3d n = normal(face);
-        const double room = distance(face) - n.dot(origin);
-        const double speed = n.dot(direction);
-        if (speed > 0.0) {
-            if (room < leaves * speed) {
-                leaves = room / speed;
-                exitFace = face;
-            }
-        } else if (speed < 0.0) {
-            if (room < enters * speed) {
-                enters = room / speed;
-                entryFace = face;
-            }
-        } else if (room < -tolerance::kOnPlane_mm) {
-            return false;
-        }
-    }
-    return enters < leaves;
 }
 
 }  // namespace macle::light

@@ -29,7 +29,7 @@ using BlockMask = std::uint64_t;
 
 class FacetTable {
   public:
-    static constexpr int kFields = 10;  // along each side of the cube of directions
+    static constexpr int kFields = 8;  // along each side of the cube of directions
     static constexpr int kCells = 6 * kFields * kFields;
     static constexpr int kMostFaces = 64 * FaceBlock::kLanes;
 
@@ -56,7 +56,7 @@ class FacetTable {
     const BlockMask* reachTable() const { return reach_.data(); }
 
     // Where the line origin + t * direction enters and leaves; false when it misses. The faces are
-    // -1 where no plane bounds that end.
+    // -1 where no plane bounds that end. Same bits on every processor.
     bool interval(const Eigen::Vector3d& origin, const Eigen::Vector3d& direction, double& enters,
                   double& leaves, int& entryFace, int& exitFace) const;
 

@@ -43,12 +43,12 @@ class RayStream {
     // A ray that meets the body as told. It may run at once or later.
     void start(const OutsideRay& ray, const LightBody::Meeting& meeting) {
         enter(ray, meeting);
-        if (rays_.count == RayBatch::kCapacity) run();
+        if (rays_.count == RayBatch::kCapacity) run(kFewRays);
     }
 
     // All rays started have ended when this returns.
     void finish() {
-        run();
+        run(0);
         while (!waiting_.empty()) {
             std::vector<OutsideRay> again;
             again.swap(waiting_);
@@ -56,9 +56,9 @@ class RayStream {
                 const auto meeting =
                     body_.firstMeeting(ray.origin, ray.direction, kLeastStretch * body_.size_mm());
                 enter(ray, meeting);
-                if (rays_.count == RayBatch::kCapacity) run();
+                if (rays_.count == RayBatch::kCapacity) run(kFewRays);
             }
-            run();
+            run(0);
         }
     }
 
@@ -114,8 +114,11 @@ class RayStream {
                      ray.hits);
     }
 
-    void run() {
-        while (rays_.count > 0) {
+    // A step's cost is shared by the rays that take it: new ones join before few are left.
+    static constexpr int kFewRays = RayBatch::kCapacity / 2;
+
+    void run(int until) {
+        while (rays_.count > until) {
             if (body_.parts() == 1)
                 meetFaces(body_.table(0), rays_);
             else
