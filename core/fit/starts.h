@@ -6,26 +6,10 @@
 #include <cstdint>
 #include <vector>
 
+#include "core/base/draw.h"
 #include "core/fit/local_fit.h"
 
 namespace macle {
-
-// Small counter-free generator with a published recurrence (SplitMix64: Steele, Lea, Flood,
-// OOPSLA 2014); the same numbers on every machine, unlike the distributions of <random>.
-class Draw {
-  public:
-    explicit Draw(std::uint64_t seed) : state_(seed) {}
-    std::uint64_t bits();
-    double unit();    // [0, 1)
-    double normal();  // mean 0, deviation 1 (sum of twelve uniforms)
-    Eigen::Vector3d direction();
-
-  private:
-    std::uint64_t state_;
-};
-
-// One seed from several numbers.
-std::uint64_t mixed(std::uint64_t a, std::uint64_t b, std::uint64_t c);
 
 // The index-th rotation of an additive recurrence sequence (ratios from the root of x^4 = x + 1,
 // shifted by the seed) mapped to uniform rotations (Shoemake, Graphics Gems III, 1992).
