@@ -18,9 +18,10 @@ struct DefectInside {
     int severity = 0;
     double volume_mm3 = 0.0;  // of the part that lies inside (0 for a sheet)
     double largest_mm = 0.0;  // largest extent of its bounds, whole defect
-    std::string zone;  // "under the table", "under the crown", "at the girdle", "in the pavilion"
+    // Of its middle: "under the table", "under the crown", "at the girdle", "in the pavilion".
+    std::string zone;
     double depth_mm = 0.0;   // shortest distance from its centre to a facet
-    bool forbidden = false;  // the policy says it must be cut away
+    bool forbidden = false;  // by its policy it must not stay, or not there
 };
 
 struct Appraisal {

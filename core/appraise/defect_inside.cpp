@@ -8,6 +8,7 @@
 #include "core/appraise/planar_hull.h"
 #include "core/base/error.h"
 #include "core/base/tolerance.h"
+#include "core/solid/crown_edge.h"
 #include "core/solid/prepared_design.h"
 
 namespace macle {
@@ -57,9 +58,7 @@ PlacedDesign::PlacedDesign(const Design& design, const Placement& placement)
         for (std::size_t f = 0; f < solid.faces.size(); ++f) {
             const SolidFace& face = solid.faces[f];
             const Facet& facet = solidPart.facets[f];
-            const Vector3d normal = placement.rotation * facet.normal;
-            part.planes.push_back({normal, placement.size_mm * facet.distance +
-                                               normal.dot(placement.translation_mm)});
+            part.planes.push_back(placed(facet));
             if (facet.kind == FacetKind::Table) {
                 tables_.emplace_back();
                 for (const int corner : face.corners)
@@ -76,6 +75,11 @@ PlacedDesign::PlacedDesign(const Design& design, const Placement& placement)
         }
         parts_.push_back(std::move(part));
     }
+}
+
+PlacedDesign::Plane PlacedDesign::placed(const Facet& facet) const {
+    const Vector3d normal = placement_.rotation * facet.normal;
+    return {normal, placement_.size_mm * facet.distance + normal.dot(placement_.translation_mm)};
 }
 
 // The union's surface is farther than that of the part in which the point lies deepest, or as far.
@@ -125,10 +129,10 @@ bool PlacedDesign::insideOnePart(const TriangleMesh& surface) const {
 }
 
 std::optional<PlacedDesign::InsideSurface> PlacedDesign::surfaceInside(
-    const TriangleMesh& surface) const {
+    const std::vector<Part>& parts, const TriangleMesh& surface) {
     InsideSurface inside{Vector3d::Zero(), {}};
     std::optional<Vector3d> centre;
-    for (const Part& part : parts_) {
+    for (const Part& part : parts) {
         Vector3d moment = Vector3d::Zero();
         double area = 0.0;
         for (const auto& t : surface.triangles) {
@@ -181,7 +185,7 @@ std::optional<Glimpse> PlacedDesign::glimpse(const Defect& defect) const {
         } else {
             glimpse.seen_mm = widthAcross_mm(surface.vertices);
         }
-    } else if (const auto inside = surfaceInside(surface)) {
+    } else if (const auto inside = surfaceInside(parts_, surface)) {
         place = inside->centre;
         glimpse.seen_mm = widthAcross_mm(inside->corners);
     } else {
@@ -201,6 +205,19 @@ std::optional<Glimpse> PlacedDesign::glimpse(const Defect& defect) const {
     return glimpse;
 }
 
+bool PlacedDesign::reachesOutOfEdge(const Defect& defect, const TriangleMesh& surface) const {
+    std::vector<Part> inner;
+    for (const ConvexPart& part : withoutCrownEdge(design_).parts) {
+        inner.emplace_back();
+        for (const Facet& facet : part.facets)
+            inner.back().planes.push_back(placed(facet));
+    }
+    // All that must stay clear may also lie inside the defect.
+    return surfaceInside(inner, surface).has_value() ||
+           (!std::holds_alternative<Sheet>(defect.shape) &&
+            contains(surface, placement_.translation_mm));
+}
+
 std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
     const TriangleMesh surface = defectSurface(defect);
     if (surface.empty() || outsideEveryPart(surface)) return std::nullopt;
@@ -210,7 +227,7 @@ std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
     if (insideOnePart(surface)) {
         found.volume_mm3 = defectVolume_mm3(defect);
     } else {
-        const std::optional<InsideSurface> reaches = surfaceInside(surface);
+        const std::optional<InsideSurface> reaches = surfaceInside(parts_, surface);
         if (std::holds_alternative<Sheet>(defect.shape)) {
             if (!reaches) return std::nullopt;
             place = reaches->centre;
@@ -239,9 +256,9 @@ std::optional<DefectInside> PlacedDesign::look(const Defect& defect) const {
     found.largest_mm = defectBounds(defect).extent().maxCoeff();
     found.zone = zone(place);
     found.depth_mm = depth_mm(place);
-    const bool atEdge = found.zone == kZones[1] || found.zone == kZones[2];
-    found.forbidden = defect.policy == DefectPolicy::MustBeCutAway ||
-                      (defect.policy == DefectPolicy::MayStayAtEdge && !atEdge);
+    found.forbidden =
+        defect.policy == DefectPolicy::MustBeCutAway ||
+        (defect.policy == DefectPolicy::MayStayAtEdge && reachesOutOfEdge(defect, surface));
     return found;
 }
 

@@ -41,6 +41,7 @@ class PlacedDesign {
         std::vector<Plane> planes;  // stone frame, of the facets that bound the part
     };
 
+    Plane placed(const Facet& facet) const;
     double depth_mm(const Eigen::Vector3d& point) const;
     std::string zone(const Eigen::Vector3d& point) const;
     bool outsideEveryPart(const TriangleMesh& surface) const;
@@ -51,8 +52,10 @@ class PlacedDesign {
         Eigen::Vector3d centre;
         std::vector<Eigen::Vector3d> corners;
     };
-    std::optional<InsideSurface> surfaceInside(const TriangleMesh& surface) const;
+    static std::optional<InsideSurface> surfaceInside(const std::vector<Part>& parts,
+                                                      const TriangleMesh& surface);
     double widthAcross_mm(const std::vector<Eigen::Vector3d>& points) const;
+    bool reachesOutOfEdge(const Defect& defect, const TriangleMesh& surface) const;
 
     Design design_;
     Placement placement_;

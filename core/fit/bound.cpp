@@ -89,6 +89,10 @@ std::string certificateText(const BoundModel& model, const Gauge& gauge,
         (gauge.obstacles().tree().largestMargin_mm() > 0.0 ? ", and the margins of the defects"
                                                            : "") +
         "; the middle of the cut inside the rough. ";
+    if (gauge.obstacles().tree().innerRoot() != 0)
+        text +=
+            "Defects that may stay under the crown edge are left out, which can only raise the "
+            "bound. ";
     text += "Proof: branch and bound over all rotations (turns of 1/" +
             std::to_string(symmetry.order) + " about the axis" +
             (symmetry.flips ? " and half turns" : "") + " repeat the cut) and centres, " +
@@ -171,9 +175,13 @@ Bound proveBound(const Gauge& gauge, const BoundOptions& options, Progress* prog
     unsigned threads = options.threads > 0 ? static_cast<unsigned>(options.threads)
                                            : std::max(1U, std::thread::hardware_concurrency());
     threads = std::min<unsigned>(threads, kBatch);
+    // Defects that may stay under the crown edge are left out: that can only raise the bound. What
+    // is found on the way counts only as large as they let it be.
+    std::vector<PreparedPart> parts = gauge.prepared();
+    std::erase_if(parts, [](const PreparedPart& part) { return part.inner; });
     std::vector<CellVisitor> visitors;
     for (unsigned i = 0; i < threads; ++i)
-        visitors.emplace_back(model, scale, tree, gauge.prepared());
+        visitors.emplace_back(model, scale, tree, parts);
 
     const double factor = std::cbrt(1.0 + options.targetGap_percent / 100.0);
     double settled = 0.0;  // largest bound of cells that are not divided further
@@ -192,6 +200,10 @@ Bound proveBound(const Gauge& gauge, const BoundOptions& options, Progress* prog
         }
         bound.cells += static_cast<long long>(cells.size());
         for (VisitResult& result : visitAll(visitors, cells, floor)) {
+            if (result.found && tree.innerRoot() != 0)
+                result.found->size_mm = std::min(
+                    result.found->size_mm,
+                    gauge.largest(result.found->rotation, result.found->translation_mm).size_mm);
             if (result.found && result.found->size_mm > incumbent * scale.unit_mm) {
                 incumbent = result.found->size_mm / scale.unit_mm;
                 bound.better = result.found;

@@ -57,8 +57,7 @@ Explanation explain(const Gauge& gauge, const Placement& placement) {
         const int source = tree.triangles()[contact.triangle].source;
         FitHold hold;
         hold.limit.point_mm = placement.translation_mm + contact.q;
-        hold.limit.facet =
-            gauge.design().parts[contact.part].facets[query.touchedFacet(contact)].name;
+        hold.limit.facet = gauge.facet(contact.part, query.touchedFacet(contact)).name;
         hold.limit.source = gauge.obstacles().sourceName(source);
         hold.outward = contact.slope.normalized();
         hold.share = share;
@@ -91,7 +90,7 @@ Explanation explain(const Stone& stone, const Gauge& gauge, const Placement& pla
         holding.insert(hold.limit.source);
     std::vector<std::size_t> forbidden;
     for (std::size_t i = 0; i < stone.defects.size(); ++i)
-        if (stone.defects[i].policy == DefectPolicy::MustBeCutAway &&
+        if (stone.defects[i].policy != DefectPolicy::MayStay &&
             holding.contains(gauge.obstacles().sourceName(static_cast<int>(i) + 1)))
             forbidden.push_back(i);
     for (std::size_t done = 0; done < forbidden.size(); ++done) {

@@ -41,7 +41,7 @@ std::shared_ptr<const ShapedDesign> FreeClimb::shape(const std::vector<double>& 
     try {
         auto shaped = std::make_shared<ShapedDesign>();
         shaped->design = makeDesign(cut_, proportions(values));
-        shaped->parts = prepareParts(shaped->design, rules_);
+        shaped->parts = prepareParts(shaped->design, innerFor(tree_, shaped->design), rules_);
         shaped->side = std::cbrt(designVolume(shaped->design));
         return shaped;
     } catch (const Error& error) {

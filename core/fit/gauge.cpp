@@ -10,12 +10,16 @@ namespace macle {
 struct Gauge::Impl {
     const Obstacles& obstacles;
     Design design;
+    Design inner;  // without the crown edge, where a defect asks for it
     FitRules rules;
     std::vector<PreparedPart> parts;
 };
 
 Gauge::Gauge(const Obstacles& obstacles, const Design& design, const FitRules& rules)
-    : impl_(std::make_unique<Impl>(Impl{obstacles, design, rules, prepareParts(design, rules)})) {}
+    : impl_(std::make_unique<Impl>(
+          Impl{obstacles, design, innerFor(obstacles.tree(), design), rules, {}})) {
+    impl_->parts = prepareParts(design, impl_->inner, rules);
+}
 
 Gauge::~Gauge() = default;
 
@@ -41,6 +45,12 @@ GaugeAnswer Gauge::largest(const Eigen::Quaterniond& rotation, const Eigen::Vect
 
 const Design& Gauge::design() const {
     return impl_->design;
+}
+const Facet& Gauge::facet(int part, int facet) const {
+    const std::size_t own = impl_->design.parts.size(), index = static_cast<std::size_t>(part);
+    const ConvexPart& found =
+        index < own ? impl_->design.parts.at(index) : impl_->inner.parts.at(index - own);
+    return found.facets.at(static_cast<std::size_t>(facet));
 }
 const Obstacles& Gauge::obstacles() const {
     return impl_->obstacles;

@@ -5,6 +5,8 @@
 //
 // with a_k the polishing allowance, and at a defect its margin on top. Over a triangle the inner
 // part is a convex piecewise-linear function; its exact minimum is taken, not that of the corners.
+// A defect that may stay under the crown edge is met, with its margin alone, by the cut without
+// that edge (core/solid/crown_edge.h) in place of the cut.
 // The minimiser is the explanation: which point of which surface stops which facet.
 #pragma once
 
@@ -26,7 +28,7 @@ struct GaugeAnswer {
     double size_mm = 0.0;  // <= 0: nothing fits around this centre
     Eigen::Vector3d point_mm = Eigen::Vector3d::Zero();
     int part = -1;
-    int facet = -1;     // the facet that is stopped there
+    int facet = -1;     // the facet that is stopped there, see Gauge::facet
     int triangle = -1;  // in the obstacle tree; a warm start for the next query nearby
     int source = -1;
 };
@@ -49,6 +51,8 @@ class Gauge {
                         int warm = -1) const;
 
     const Design& design() const;
+    // Of the design's parts, or of those without the crown edge, which are counted after them.
+    const Facet& facet(int part, int facet) const;
     const Obstacles& obstacles() const;
     const FitRules& rules() const;
     const std::vector<PreparedPart>& prepared() const;

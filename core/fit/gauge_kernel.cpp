@@ -10,6 +10,7 @@
 #include "core/base/error.h"
 #include "core/fit/facet_scan.h"
 #include "core/fit/triangle_minimum.h"
+#include "core/solid/crown_edge.h"
 
 namespace macle {
 
@@ -156,6 +157,21 @@ std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rul
         prepared.push_back(std::move(out));
     }
     return prepared;
+}
+
+std::vector<PreparedPart> prepareParts(const Design& design, const Design& inner,
+                                       const FitRules& rules) {
+    std::vector<PreparedPart> parts = prepareParts(design, rules);
+    if (inner.parts.empty()) return parts;
+    for (PreparedPart& part : prepareParts(inner, FitRules())) {
+        part.inner = true;
+        parts.push_back(std::move(part));
+    }
+    return parts;
+}
+
+Design innerFor(const ObstacleTree& tree, const Design& design) {
+    return tree.innerRoot() != 0 ? withoutCrownEdge(design) : Design();
 }
 
 PoseQuery::PoseQuery(const ObstacleTree& tree, const std::vector<PreparedPart>& parts)
@@ -370,9 +386,10 @@ Contact PoseQuery::smallest(int warm) {
     const int parts = static_cast<int>(parts_->size());
     if (warm >= 0 && warm < static_cast<int>(tree_->triangles().size()))
         for (int part = 0; part < parts; ++part)
-            improveByTriangle(part, warm, (*parts_)[part].layout.all, best);
+            if (applies(part, warm))
+                improveByTriangle(part, warm, (*parts_)[part].layout.all, best);
     for (int part = 0; part < parts; ++part)
-        descend(part, 0, (*parts_)[part].layout.all, best);
+        descend(part, rootOf(part), (*parts_)[part].layout.all, best);
     require(best.part >= 0, "a gauge query finds a triangle");
     best.facet = touchedFacet(best);
     return best;
@@ -383,7 +400,8 @@ Contact PoseQuery::onTriangle(int triangle) {
     best.value = std::numeric_limits<double>::infinity();
     best.triangle = std::numeric_limits<int>::max();
     for (int part = 0; part < static_cast<int>(parts_->size()); ++part)
-        improveByTriangle(part, triangle, (*parts_)[part].layout.all, best);
+        if (applies(part, triangle))
+            improveByTriangle(part, triangle, (*parts_)[part].layout.all, best);
     best.facet = touchedFacet(best);
     return best;
 }
@@ -409,6 +427,7 @@ int PoseQuery::touchedFacet(const Contact& contact) const {
 double PoseQuery::valueAt(const Eigen::Vector3d& q) const {
     double least = std::numeric_limits<double>::infinity();
     for (std::size_t p = 0; p < posed_.size(); ++p) {
+        if (tree_->innerRoot() != 0 && !(*parts_)[p].inner) continue;
         const BlockLayout& layout = (*parts_)[p].layout;
         double value = 0.0;
         scan::steepestFacet(posed_[p].doubles.data(), layout, layout.all, q.data(), &value);
@@ -431,7 +450,7 @@ void PoseQuery::gather(double floor, double ceiling, double cell_mm, double grow
         const BlockLayout& layout = (*parts_)[part].layout;
         const double margin = marginByPart_[part];
         const Bounds bounds = boundsOf(part, ceiling + 2.0 * margin, false);
-        stack.assign(1, {0, static_cast<float>(floor), layout.all});
+        stack.assign(1, {rootOf(part), static_cast<float>(floor), layout.all});
         while (!stack.empty()) {
             const Waiting now = stack.back();
             stack.pop_back();

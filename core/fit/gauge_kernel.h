@@ -34,11 +34,20 @@ struct PreparedPart {
     double shallowest = 0.0;  // smallest |g|
     double steepest = 0.0;    // largest |g|
     double deepest = 0.0;     // largest |b|
+    // Inside the crown edge: met by inner surfaces alone, as other parts are by all others.
+    bool inner = false;
 };
 
 // Throws Error{BadInput} for a design without parts or facets, or with a plane that does not keep
 // the origin strictly inside; Error{BadUsage} for a negative allowance.
 std::vector<PreparedPart> prepareParts(const Design& design, const FitRules& rules);
+
+// The same, and after them the parts of `inner` when the tree has surfaces that only these meet.
+// Their planes are not polished, so that no allowance is kept from them.
+std::vector<PreparedPart> prepareParts(const Design& design, const Design& inner,
+                                       const FitRules& rules);
+// What `inner` must be for a tree: withoutCrownEdge, or empty when no surface asks for it.
+Design innerFor(const ObstacleTree& tree, const Design& design);
 
 // The exact minimum over one triangle, with the share each facet has in holding it: value = q . g
 // summed over shares plus offsets, so that `slope` is its exact gradient in the point, and
@@ -75,7 +84,9 @@ class PoseQuery {
     // Lowest index among the facets of the contact's part that touch there.
     int touchedFacet(const Contact& contact) const;
 
-    // Value of the design's gauge at a point relative to the centre: the least over parts.
+    // Value of the design's gauge at a point relative to the centre: the least over parts. Where
+    // some surfaces are met by inner parts only, the least over these, so that no surface of any
+    // kind lies between the centre and a point of smaller value than the smallest.
     double valueAt(const Eigen::Vector3d& q) const;
 
     long long nodesVisited = 0;  // for measurement
@@ -101,6 +112,12 @@ class PoseQuery {
     void searchLeaf(int part, const TreeNode& leaf, BlockMask mask, Contact& best);
     bool improveByTriangle(int part, int triangle, BlockMask mask, Contact& best);
     const FacetDoubles* facetsFor(int part, int source);
+    bool applies(int part, int triangle) const {
+        return (*parts_)[static_cast<std::size_t>(part)].inner == (triangle >= tree_->firstInner());
+    }
+    std::uint32_t rootOf(int part) const {
+        return (*parts_)[static_cast<std::size_t>(part)].inner ? tree_->innerRoot() : 0;
+    }
 
     const ObstacleTree* tree_;
     const std::vector<PreparedPart>* parts_;

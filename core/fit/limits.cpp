@@ -41,8 +41,8 @@ std::vector<FitLimit> limitsAt(const Gauge& gauge, const Eigen::Quaterniond& rot
         });
         if (known) continue;
         kept.push_back(contact);
-        const auto& facets = gauge.design().parts[contact.part].facets;
-        limits.push_back({centre_mm + contact.q, facets[query.touchedFacet(contact)].name,
+        limits.push_back({centre_mm + contact.q,
+                          gauge.facet(contact.part, query.touchedFacet(contact)).name,
                           gauge.obstacles().sourceName(source)});
     }
     return limits;

@@ -167,6 +167,7 @@ ObstacleTree::ObstacleTree(const std::vector<ObstacleSurface>& surfaces,
         throw Error(ErrorCode::BadInput, "The stone has no skin, or one of too many triangles.",
                     "Import the scan of the rough again.");
     triangles_.reserve(total);
+    std::vector<TreeTriangle> inner;
     for (const ObstacleSurface& surface : surfaces) {
         closed_.at(surface.source) = surface.closed ? 1 : 0;
         if (!(surface.margin_mm >= 0.0) || !std::isfinite(surface.margin_mm))
@@ -188,9 +189,10 @@ ObstacleTree::ObstacleTree(const std::vector<ObstacleSurface>& surfaces,
                 for (int axis = 0; axis < 3; ++axis)
                     triangle.corner[3 * i + axis] = vertex[axis];
             }
-            triangles_.push_back(triangle);
+            (surface.inner ? inner : triangles_).push_back(triangle);
         }
     }
+    triangles_.insert(triangles_.end(), inner.begin(), inner.end());
     Eigen::Vector3d low = cornerOf(triangles_[0], 0), high = low;
     for (const TreeTriangle& triangle : triangles_)
         for (int i = 0; i < 3; ++i) {
@@ -200,6 +202,14 @@ ObstacleTree::ObstacleTree(const std::vector<ObstacleSurface>& surfaces,
     origin_ = 0.5 * (low + high);
     halveLongEdges(triangles_, kLongestShare * (high - low).maxCoeff(),
                    kMostGrowth * total + kFreeGrowth);
+    std::vector<char> isInner(names_.size(), 0);
+    for (const ObstacleSurface& surface : surfaces)
+        isInner.at(surface.source) = surface.inner ? 1 : 0;
+    // Halving keeps the order.
+    firstInner_ = static_cast<std::uint32_t>(
+        std::find_if(triangles_.begin(), triangles_.end(),
+                     [&](const TreeTriangle& t) { return isInner[t.source] != 0; }) -
+        triangles_.begin());
     build(progress);
 }
 
@@ -220,8 +230,16 @@ void ObstacleTree::build(Progress* progress) {
     }
     nodes_.reserve(total);
     nodes_.emplace_back();
-    std::vector<std::uint32_t> begin{0}, end{total};
-    std::vector<Job> jobs{{0, 0, total, 0}};
+    std::vector<std::uint32_t> begin{0}, end{firstInner_};
+    std::vector<Job> jobs;
+    if (firstInner_ < total) {
+        innerRoot_ = 1;
+        nodes_.emplace_back();
+        begin.push_back(firstInner_);
+        end.push_back(total);
+        jobs.push_back({innerRoot_, firstInner_, total, 0});
+    }
+    jobs.push_back({0, 0, firstInner_, 0});
     while (!jobs.empty()) {
         const Job job = jobs.back();
         jobs.pop_back();
@@ -370,7 +388,9 @@ void ObstacleTree::turnBoxes(const std::vector<std::uint32_t>& begin,
         }
         setBox(node, upright, plain[n]);
     }
-    reach_ = plain[0].low.cwiseAbs().cwiseMax(plain[0].high.cwiseAbs()).norm();
+    for (const std::uint32_t root : {std::uint32_t{0}, innerRoot_})
+        reach_ = std::max(reach_,
+                          plain[root].low.cwiseAbs().cwiseMax(plain[root].high.cwiseAbs()).norm());
 }
 
 namespace {
@@ -435,6 +455,7 @@ bool ObstacleTree::admissible(const Eigen::Vector3d& point) const {
         std::array<std::uint32_t, 2 * kMaxDepth + 80> stack{};
         int top = 0;
         stack[top++] = 0;
+        if (innerRoot_ != 0) stack[top++] = innerRoot_;
         while (top > 0 && clear) {
             const TreeNode& node = nodes_[stack[--top]];
             double enter = 0.0, leave = std::numeric_limits<double>::infinity();

@@ -47,6 +47,8 @@ struct ObstacleSurface {
     bool closed = true;  // an open sheet has no inside
     int source = 0;
     double margin_mm = 0.0;  // kept from it beside the allowance
+    // May lie in the cut's crown edge: it is met only by the parts of the cut inside that.
+    bool inner = false;
 };
 
 class ObstacleTree {
@@ -57,6 +59,10 @@ class ObstacleTree {
 
     const std::vector<TreeNode>& nodes() const { return nodes_; }
     const std::vector<TreeTriangle>& triangles() const { return triangles_; }
+    // Triangles of inner surfaces come after all others, in a tree of their own; 0 when there are
+    // none.
+    std::uint32_t innerRoot() const { return innerRoot_; }
+    int firstInner() const { return static_cast<int>(firstInner_); }
     const Eigen::Vector3d& origin() const { return origin_; }
     const Box& skinBox() const { return skinBox_; }
     // No point of a box is farther from the origin.
@@ -82,6 +88,8 @@ class ObstacleTree {
     std::vector<char> closed_;        // by source
     std::vector<double> margins_;     // by source
     double largestMargin_ = 0.0;
+    std::uint32_t innerRoot_ = 0;
+    std::uint32_t firstInner_ = 0;  // the number of triangles when there are none
     Eigen::Vector3d origin_ = Eigen::Vector3d::Zero();
     Box skinBox_;
     double reach_ = 0.0;

@@ -15,10 +15,10 @@ Obstacles::Obstacles(const Stone& stone, Progress* progress) {
     for (std::size_t i = 0; i < stone.defects.size(); ++i) {
         const Defect& defect = stone.defects[i];
         names.push_back(defect.name.empty() ? "defect " + std::to_string(i + 1) : defect.name);
-        if (defect.policy != DefectPolicy::MustBeCutAway) continue;
+        if (defect.policy == DefectPolicy::MayStay) continue;
         surfaces.push_back({names.back(), defectSurface(defect),
                             !std::holds_alternative<Sheet>(defect.shape), static_cast<int>(i) + 1,
-                            defect.margin_mm});
+                            defect.margin_mm, defect.policy == DefectPolicy::MayStayAtEdge});
     }
     tree_ = std::make_unique<ObstacleTree>(surfaces, std::move(names), progress);
 }

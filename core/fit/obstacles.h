@@ -1,5 +1,5 @@
-// Obstacles: the skin of the rough and the surfaces of all forbidden defects in one bounding-box
-// tree. Immutable once made; share freely between threads.
+// Obstacles: the skin of the rough and the surfaces of all defects that may not stay anywhere in
+// one bounding-box tree. Immutable once made; share freely between threads.
 #pragma once
 
 #include <memory>
@@ -15,7 +15,7 @@ class ObstacleTree;  // fit/obstacle_tree.h, private to fit
 
 class Obstacles {
   public:
-    // Source 0 is the skin; source i + 1 is stone.defects[i] (only those that must be cut away are
+    // Source 0 is the skin; source i + 1 is stone.defects[i] (those that may stay anywhere are not
     // in the tree).
     explicit Obstacles(const Stone& stone, Progress* progress = nullptr);
     ~Obstacles();
@@ -25,7 +25,7 @@ class Obstacles {
     const ObstacleTree& tree() const { return *tree_; }
     std::string sourceName(int source) const;  // "skin" or the defect's name
 
-    // The centre of a placement must lie inside the rough and in no forbidden defect.
+    // The centre of a placement must lie inside the rough and in no defect of the tree.
     bool admissibleCentre(const Eigen::Vector3d& point_mm) const;
 
   private:

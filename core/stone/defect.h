@@ -18,8 +18,9 @@ inline constexpr double kSheetPlanar_mm = 0.01;
 }  // namespace tolerance
 
 enum class DefectKind { Crystal, Feather, Cloud, Pinpoint, Crack, GrainLine, Other };
-// MayStayAtEdge: it may stay where the crown's edge hides it; left under the table or in the
-// pavilion's middle the appraisal counts it as forbidden. The fit alone does not keep it out.
+// MayStayAtEdge: it may stay where the crown's edge hides it, wholly above the girdle and beside
+// the table (core/solid/crown_edge.h). The fit keeps it out of all else, and the appraisal counts
+// it as forbidden where it reaches in.
 enum class DefectPolicy { MustBeCutAway, MayStay, MayStayAtEdge };
 
 struct Ellipsoid {
