@@ -86,6 +86,8 @@ void FacetTable::layOut(const ConvexPart& part, const ConvexSolid& solid, double
 
     faceOf_.assign(part.facets.size(), -1);
     blocks_.assign((order.size() + FaceBlock::kLanes - 1) / FaceBlock::kLanes, FaceBlock{});
+    for (FaceBlock& block : blocks_)
+        std::fill(std::begin(block.d), std::end(block.d), std::numeric_limits<double>::infinity());
     for (std::size_t i = 0; i < order.size(); ++i) {
         const SolidFace& face = solid.faces[static_cast<std::size_t>(order[i])];
         const Facet& facet = part.facets[static_cast<std::size_t>(face.facet)];

@@ -16,7 +16,8 @@
 
 namespace macle::light {
 
-// Four faces n.x <= d side by side. Padding has a normal of zero, which no ray ever meets.
+// Four faces n.x <= d side by side. Padding has a normal of zero and d infinite: no ray meets it,
+// every point lies within.
 struct FaceBlock {
     static constexpr int kLanes = 4;
     alignas(32) double nx[kLanes];
@@ -24,6 +25,10 @@ struct FaceBlock {
     alignas(32) double nz[kLanes];
     alignas(32) double d[kLanes];
 };
+
+// Places nearer than this share of the size are one: where light leaves one part of a union inside
+// another, or goes on into it.
+inline constexpr double kSamePlace = 1e-9;
 
 using BlockMask = std::uint64_t;
 
@@ -59,6 +64,13 @@ class FacetTable {
     // -1 where no plane bounds that end. Same bits on every processor.
     bool interval(const Eigen::Vector3d& origin, const Eigen::Vector3d& direction, double& enters,
                   double& leaves, int& entryFace, int& exitFace) const;
+
+    // Whether the point lies inside deeper than `depth` below every face.
+    bool holds(const Eigen::Vector3d& point, double depth_mm) const;
+    // Whether a face that the point lies outside of, or within `slack` of, and that the ray leaves
+    // behind, keeps the ray out for good.
+    bool keepsOut(const Eigen::Vector3d& point, const Eigen::Vector3d& direction,
+                  double slack_mm) const;
 
   private:
     void layOut(const ConvexPart& part, const ConvexSolid& solid, double size_mm);

@@ -19,7 +19,8 @@ LightBody::LightBody(const Design& design, double size_mm, const Material& mater
         throw Error(ErrorCode::BadUsage, "The design has no parts.", "Give it facets.");
     refractiveIndex(material_, 550.0);  // refuses a material of unknown index
     for (const ConvexPart& part : design_.parts)
-        tables_.push_back(std::make_unique<light::FacetTable>(part, size_mm));
+        views_.push_back(
+            tables_.emplace_back(std::make_unique<light::FacetTable>(part, size_mm)).get());
     bool first = true;
     for (const auto& table : tables_)
         for (int face = 0; face < table->faces(); ++face)
@@ -47,6 +48,15 @@ bool LightBody::contains(const Eigen::Vector3d& point) const {
         if (inside) return true;
     }
     return false;
+}
+
+bool LightBody::staysOut(int part, const Eigen::Vector3d& point,
+                         const Eigen::Vector3d& direction) const {
+    for (std::size_t other = 0; other < tables_.size(); ++other)
+        if (static_cast<int>(other) != part &&
+            !tables_[other]->keepsOut(point, direction, light::kSamePlace * size_mm_))
+            return false;
+    return true;
 }
 
 LightBody::Meeting LightBody::firstMeeting(const Eigen::Vector3d& origin,

@@ -46,8 +46,11 @@ class LightBody {
     // `direction` of length 1. Only what lies beyond `from_mm` along the ray counts.
     Meeting firstMeeting(const Eigen::Vector3d& origin, const Eigen::Vector3d& direction,
                          double from_mm = 0.0) const;
+    // Whether light that leaves `part` there never strikes another.
+    bool staysOut(int part, const Eigen::Vector3d& point, const Eigen::Vector3d& direction) const;
 
     const light::FacetTable& table(std::size_t part) const { return *tables_[part]; }
+    const light::FacetTable* const* tables() const { return views_.data(); }
 
   private:
     Design design_;
@@ -55,6 +58,7 @@ class LightBody {
     Material material_;
     Box bounds_;
     std::vector<std::unique_ptr<light::FacetTable>> tables_;
+    std::vector<const light::FacetTable*> views_;  // of tables_
 };
 
 }  // namespace macle

@@ -28,9 +28,7 @@ void RayBatch::move(int from, int to) {
 #define MACLE_LOAD(array) (*reinterpret_cast<const Doubles*>(array))
 
 MACLE_MANY_WIDTHS
-void meetFaces(const FacetTable& table, RayBatch& rays) {
-    const FaceBlock* blocks = table.blocks().data();
-    const BlockMask* reach = table.reachTable();
+void meetFaces(const FacetTable* const* tables, RayBatch& rays) {
     // As directionCell, for all rays at once.
     std::int32_t cells[RayBatch::kCapacity];
     constexpr double kHalf = 0.5 * FacetTable::kFields;
@@ -53,7 +51,10 @@ void meetFaces(const FacetTable& table, RayBatch& rays) {
     for (int ray = 0; ray < rays.count; ++ray) {
         const double ox = rays.ox[ray], oy = rays.oy[ray], oz = rays.oz[ray];
         const double dx = rays.dx[ray], dy = rays.dy[ray], dz = rays.dz[ray];
-        BlockMask mask = reach[static_cast<std::size_t>(rays.face[ray]) * FacetTable::kCells +
+        const FacetTable& table = *tables[rays.part[ray]];
+        const FaceBlock* blocks = table.blocks().data();
+        BlockMask mask =
+            table.reachTable()[static_cast<std::size_t>(rays.face[ray]) * FacetTable::kCells +
                                static_cast<std::size_t>(cells[ray])];
         // The nearest so far is room / speed: compared without a division. It begins at infinity.
         Doubles bestRoom = Doubles{} + 1.0, bestSpeed = {};
@@ -83,7 +84,9 @@ void meetFaces(const FacetTable& table, RayBatch& rays) {
         rays.face[ray] = face;
     }
     for (int ray = 0; ray < rays.count; ++ray) {
-        const FaceBlock& block = blocks[rays.face[ray] / FaceBlock::kLanes];
+        const FaceBlock& block =
+            tables[rays.part[ray]]
+                ->blocks()[static_cast<std::size_t>(rays.face[ray] / FaceBlock::kLanes)];
         const int lane = rays.face[ray] % FaceBlock::kLanes;
         rays.nx[ray] = block.nx[lane];
         rays.ny[ray] = block.ny[lane];
@@ -129,6 +132,46 @@ static bool clipLine(const FaceBlock* blocks, int count, const double* o, const 
         }
     }
     return ends[0] < ends[1];
+}
+
+MACLE_MANY_WIDTHS
+static bool allHold(const FaceBlock* blocks, int count, const double* o, double depth) {
+    const double ox = o[0], oy = o[1], oz = o[2];
+    for (int at = 0; at < count; ++at) {
+        const FaceBlock& block = blocks[at];
+        const Doubles room =
+            MACLE_LOAD(block.d) -
+            (MACLE_LOAD(block.nx) * ox + MACLE_LOAD(block.ny) * oy + MACLE_LOAD(block.nz) * oz);
+        const Longs shallow = room <= depth;
+        if (shallow[0] | shallow[1] | shallow[2] | shallow[3]) return false;
+    }
+    return true;
+}
+
+MACLE_MANY_WIDTHS
+static bool anyKeepsOut(const FaceBlock* blocks, int count, const double* o, const double* d,
+                        double slack) {
+    const double ox = o[0], oy = o[1], oz = o[2], dx = d[0], dy = d[1], dz = d[2];
+    for (int at = 0; at < count; ++at) {
+        const FaceBlock& block = blocks[at];
+        const Doubles nx = MACLE_LOAD(block.nx), ny = MACLE_LOAD(block.ny),
+                      nz = MACLE_LOAD(block.nz);
+        const Doubles speed = nx * dx + ny * dy + nz * dz;
+        const Doubles room = MACLE_LOAD(block.d) - (nx * ox + ny * oy + nz * oz);
+        const Longs keeps = (room <= slack) & (speed > 0.0);
+        if (keeps[0] | keeps[1] | keeps[2] | keeps[3]) return true;
+    }
+    return false;
+}
+
+bool FacetTable::holds(const Eigen::Vector3d& point, double depth_mm) const {
+    return allHold(blocks_.data(), static_cast<int>(blocks_.size()), point.data(), depth_mm);
+}
+
+bool FacetTable::keepsOut(const Eigen::Vector3d& point, const Eigen::Vector3d& direction,
+                          double slack_mm) const {
+    return anyKeepsOut(blocks_.data(), static_cast<int>(blocks_.size()), point.data(),
+                       direction.data(), slack_mm);
 }
 
 bool FacetTable::interval(const Eigen::Vector3d& origin, const Eigen::Vector3d& direction,

@@ -41,9 +41,9 @@ struct RayBatch {
     void move(int from, int to);  // the ray itself, not what was found
 };
 
-// For rays that all start on a face of `table`'s part: sets t, normal and face. Same bits on every
-// processor.
-void meetFaces(const FacetTable& table, RayBatch& rays);
+// For rays that each start on a face of their part, and end there: sets t, normal and face.
+// `tables` are those of the parts. Same bits on every processor.
+void meetFaces(const FacetTable* const* tables, RayBatch& rays);
 
 // To the face and into the mirrored ray, with its share of the power; what goes out is set aside.
 void crossFaces(double index, RayBatch& rays);

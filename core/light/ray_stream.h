@@ -28,8 +28,8 @@ struct Stretch {
     int hits = 0;            // faces met from inside before
 };
 
-// Meets faces of a union: where a ray leaves one part inside another it goes on there.
-void meetFacesOfUnion(const LightBody& body, RayBatch& rays);
+// In a union: where a ray leaves its part inside another it goes on there.
+void goOnInOtherParts(const LightBody& body, RayBatch& rays);
 
 template <class Sink>
 class RayStream {
@@ -54,7 +54,7 @@ class RayStream {
             again.swap(waiting_);
             for (const OutsideRay& ray : again) {
                 const auto meeting =
-                    body_.firstMeeting(ray.origin, ray.direction, kLeastStretch * body_.size_mm());
+                    body_.firstMeeting(ray.origin, ray.direction, kSamePlace * body_.size_mm());
                 enter(ray, meeting);
                 if (rays_.count == RayBatch::kCapacity) run(kFewRays);
             }
@@ -63,9 +63,6 @@ class RayStream {
     }
 
   private:
-    // A lobe nearer than this share of the size to where light left another is the same place.
-    static constexpr double kLeastStretch = 1e-9;
-
     void enter(const OutsideRay& ray, const LightBody::Meeting& meeting) {
         const SplitLight split = splitAtFace(ray, meeting.normal, index_);
         const Eigen::Vector3d point = ray.origin + meeting.distance_mm * ray.direction;
@@ -104,9 +101,8 @@ class RayStream {
     // Leaves for good, or strikes another lobe of a union.
     void goOut(const OutsideRay& ray, int part, int face) {
         if (body_.parts() > 1 && ray.light.i >= options_.leastPower &&
-            ray.hits < options_.mostHits &&
-            body_.firstMeeting(ray.origin, ray.direction, kLeastStretch * body_.size_mm()).part >=
-                0) {
+            ray.hits < options_.mostHits && !body_.staysOut(part, ray.origin, ray.direction) &&
+            body_.firstMeeting(ray.origin, ray.direction, kSamePlace * body_.size_mm()).part >= 0) {
             waiting_.push_back(ray);
             return;
         }
@@ -119,10 +115,8 @@ class RayStream {
 
     void run(int until) {
         while (rays_.count > until) {
-            if (body_.parts() == 1)
-                meetFaces(body_.table(0), rays_);
-            else
-                meetFacesOfUnion(body_, rays_);
+            meetFaces(body_.tables(), rays_);
+            if (body_.parts() > 1) goOnInOtherParts(body_, rays_);
             if (options_.absorption_per_mm > 0.0) absorb();
             if (Sink::wants() || !options_.bodies.empty()) passBodies();
             crossFaces(index_, rays_);
