@@ -7,6 +7,7 @@
 #include <set>
 
 #include "app/terminal/fit_findings.h"
+#include "app/terminal/fit_seek.h"
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
 #include "app/terminal/verbs.h"
@@ -134,6 +135,7 @@ void fit(const Arguments& arguments, Console& console) {
                     "Give FILE.json for the layout or FILE.macle for stone and layout.");
     searchOptionsFrom(arguments);  // complain before a long read
     arguments.number("bound", 0.01, kLongest_s);
+    const bool seeking = seeksOther(arguments);
 
     StoneFile file = openStoneArgument(input, console);
     if (const auto defects = arguments.text("defects")) {
@@ -141,8 +143,12 @@ void fit(const Arguments& arguments, Console& console) {
         file.stone.defects.insert(file.stone.defects.end(), more.begin(), more.end());
     }
     const auto different = arguments.integer("others", 0, kMostOthers).value_or(0);
+    Json sought;
+    std::string soughtText;
     const FitOutcome outcome =
-        runFit(arguments, file.stone, layout, console, static_cast<std::size_t>(different));
+        seeking
+            ? runSeek(arguments, file.stone, layout, console, sought, soughtText)
+            : runFit(arguments, file.stone, layout, console, static_cast<std::size_t>(different));
     layout.name = freeLayoutName(file);
 
     const RoughCutter cutter(file.stone.rough);
@@ -150,6 +156,10 @@ void fit(const Arguments& arguments, Console& console) {
         appraise(file.stone, cutter, makeDesign(layout.cut, layout.proportions), layout.placement);
     Json object = resultJson(layout, outcome, appraisal);
     std::string text = resultText(file.stone, layout, outcome, appraisal);
+    if (seeking) {
+        object["sought"] = sought;
+        text += "\nSought by " + soughtText + "\n";
+    }
     if (!outcome.stopped) addFindings(arguments, file.stone, cutter, layout, console, object, text);
     if (asStone) {
         file.layouts.push_back(layout);
@@ -277,6 +287,8 @@ Verb fitVerb() {
     std::vector<OptionSpec> options = cutOptions();
     const auto search = searchOptions();
     options.insert(options.end(), search.begin(), search.end());
+    const auto seek = seekOptions();
+    options.insert(options.end(), seek.begin(), seek.end());
     options.push_back({"others", "N", "also up to N clearly different placements (0)"});
     const auto findings = findingOptions();
     options.insert(options.end(), findings.begin(), findings.end());

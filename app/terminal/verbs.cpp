@@ -9,13 +9,15 @@ namespace macle::app {
 
 namespace {
 
-constexpr std::array<std::pair<std::string_view, Verb (*)()>, 7> kMakers{{{"weigh", weighVerb},
-                                                                          {"shape", shapeVerb},
-                                                                          {"fit", fitVerb},
-                                                                          {"finish", finishVerb},
-                                                                          {"picture", pictureVerb},
-                                                                          {"sheet", sheetVerb},
-                                                                          {"demo", demoVerb}}};
+constexpr std::array<std::pair<std::string_view, Verb (*)()>, 8> kMakers{
+    {{"weigh", weighVerb},
+     {"shape", shapeVerb},
+     {"fit", fitVerb},
+     {"finish", finishVerb},
+     {"appraise", appraiseVerb},
+     {"picture", pictureVerb},
+     {"sheet", sheetVerb},
+     {"demo", demoVerb}}};
 
 }  // namespace
 

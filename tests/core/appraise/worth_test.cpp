@@ -64,7 +64,7 @@ TEST(Worth, ValueBeatsWeightAtASizeStep) {
     query.colour = "G";
     const PlacementWorth worth(stone, cubeDesign(), scale, &table, query, Sought::Value);
     const auto ask = [&](const Placement& placement) { return worth.read(placement).worth; };
-    const WorthFitResult found = findWorthiest(gauge, ask, byPoses(3000));
+    const WorthFitResult found = findWorthiest(gauge, ask, byPoses(1500));
     const WorthReading reading = worth.read(found.fit.placement);
     // The heaviest is 1.08 ct with the spot; the dearest lies between 1.00 and 1.025 ct without.
     EXPECT_NEAR(found.heaviest, 1.08 * 4000.0, 50.0);
@@ -77,7 +77,7 @@ TEST(Worth, ValueBeatsWeightAtASizeStep) {
               << ", the heaviest worth " << found.heaviest << "\n";
 
     // The same again is the same.
-    const WorthFitResult again = findWorthiest(gauge, ask, byPoses(3000));
+    const WorthFitResult again = findWorthiest(gauge, ask, byPoses(1500));
     EXPECT_EQ(again.worth, found.worth);
     EXPECT_EQ(again.fit.placement.size_mm, found.fit.placement.size_mm);
 }
@@ -89,7 +89,7 @@ TEST(Worth, ClarityGoesBeforeWeight) {
     const Obstacles obstacles(stone);
     const Gauge gauge(obstacles, cubeDesign(), {});
     const WorthFitResult found = findWorthiest(
-        gauge, [&](const Placement& p) { return worth.read(p).worth; }, byPoses(3000));
+        gauge, [&](const Placement& p) { return worth.read(p).worth; }, byPoses(1500));
     const WorthReading reading = worth.read(found.fit.placement);
     EXPECT_EQ(reading.grade, 0);
     EXPECT_FALSE(reading.value);
