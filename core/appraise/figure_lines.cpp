@@ -16,7 +16,8 @@ FigureLine missing(const std::string& title, const std::string& why) {
 FigureLine weightLine(const Appraisal& a) {
     return {"Weight",
             formatFixed(a.finished_ct, 3) + " ct, " + formatFixed(a.recovery_percent, 1) +
-                " % of the rough",
+                " % of the rough" +
+                (a.inside ? "" : "; the cut reaches out of the rough, so naturals are left"),
             true,
             {{"Rough", a.rough_ct, "ct", 3},
              {"Lost outside the cut", a.loss_outside_ct, "ct", 3},
@@ -42,9 +43,14 @@ FigureLine bandsLine(const LayoutAppraisal& a) {
     return line;
 }
 
-FigureLine clarityLine(const Known<ClarityFigure>& clarity) {
-    if (!clarity.figure) return missing("Clarity", clarity.missing);
-    return {"Clarity", clarity.figure->text, true, clarity.figure->reasons};
+FigureLine clarityLine(const LayoutAppraisal& a) {
+    if (!a.clarity.figure) return missing("Clarity", a.clarity.missing);
+    FigureLine line{"Clarity", a.clarity.figure->text, true, a.clarity.figure->reasons};
+    for (const DefectInside& defect : a.weight.defects)
+        if (defect.forbidden)
+            line.reasons.push_back(
+                {defect.name + " remains, though by its policy it must not stay there", {}, "", 0});
+    return line;
 }
 
 FigureLine valueLine(const Known<ValueFigure>& value) {
@@ -122,7 +128,7 @@ FigureLine doubtLine(const Known<DoubtFigure>& doubt) {
 }  // namespace
 
 std::vector<FigureLine> figureLines(const LayoutAppraisal& a) {
-    return {weightLine(a.weight), bandsLine(a),      clarityLine(a.clarity),
+    return {weightLine(a.weight), bandsLine(a),      clarityLine(a),
             valueLine(a.value),   workLine(a.work),  marginLine(a.margin),
             grainLine(a.grain),   turnLine(a.turns), doubtLine(a.doubt)};
 }

@@ -10,6 +10,9 @@
 #include <filesystem>
 #include <string>
 
+#include "core/appraise/clarity.h"
+#include "core/appraise/value.h"
+#include "core/appraise/work_estimate.h"
 #include "core/archive/draft.h"
 #include "core/archive/history.h"
 #include "core/archive/state_json.h"
@@ -181,6 +184,53 @@ void stone_file(const std::uint8_t* data, std::size_t size) {
     });
     // As a draft it is opened for writing.
     mayRefuse([&] { openDraft(file); });
+}
+
+// The first byte says which of the files the appraisal reads.
+void appraisal(const std::uint8_t* data, std::size_t size) {
+    if (size == 0) return;
+    const std::string text(textOf(data + 1, size - 1));
+    mayRefuse([&] {
+        switch (data[0] % 3) {
+            case 0: {
+                const PriceTable table = parsePrices(text, "x.csv");
+                ValueQuery query;
+                query.cut = "round";
+                query.colour = "G";
+                query.clarity = "VS1";
+                for (const double weight_ct : {0.2, 1.0, 1.4999}) {
+                    query.weight_ct = weight_ct;
+                    const ValueFigure figure = valueOf(table, query);
+                    expect(figure.value.has_value() == figure.missing.empty(),
+                           "a value that is missing without a word, or both");
+                    expect(!figure.value || (std::isfinite(*figure.value) && *figure.value > 0.0),
+                           "a value that is none");
+                    expect(valueAlone(table, query) == figure.value, "two values of one stone");
+                }
+                break;
+            }
+            case 1: {
+                WorkStages stages;
+                stages.rough_ct = 2.0;
+                stages.belowTable_ct = stages.bruted_ct = stages.blocked_ct = 1.5;
+                stages.finished_ct = 1.0;
+                stages.girdle_mm = 20.0;
+                const WorkEstimate work = estimateWork(stages, parseShopRates(text, "x.json"));
+                expect(std::isfinite(work.minutes) && work.minutes >= 0.0 &&
+                           std::isfinite(work.cost) && std::isfinite(work.days),
+                       "a time or cost that is none");
+                break;
+            }
+            default: {
+                SeenDefect seen;
+                seen.counts_um = 50.0;
+                const ClarityFigure figure =
+                    gradeClarity(parseClarityScale(text, "x.json"), {seen}, 1.0);
+                expect(figure.grade >= 0 && figure.grade <= 9, "a grade that is none");
+                break;
+            }
+        }
+    });
 }
 
 }  // namespace macle::fuzz

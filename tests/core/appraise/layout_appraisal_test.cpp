@@ -118,6 +118,26 @@ TEST(LayoutAppraisal, SaysWhyAFigureIsMissing) {
                 HasSubstr("Prices are in invented units and rates in EUR"));
 }
 
+TEST(LayoutAppraisal, EveryCutIsAppraised) {
+    Desk desk;
+    AppraisalInputs inputs = desk.all();
+    inputs.mirrored = false;
+    inputs.turnStep_deg = 20.0;
+    inputs.doubt->samples = 6;
+    for (const CutInfo& cut : cutLibrary()) {
+        desk.subject.cut = cut.name;
+        desk.subject.placement.size_mm = 3.0;
+        const LayoutAppraisal a = appraiseLayout(desk.subject, inputs);
+        ASSERT_TRUE(a.value.figure) << cut.name << ": " << a.value.missing;
+        EXPECT_GT(a.work.figure->minutes, 500.0) << cut.name;
+        EXPECT_EQ(a.doubt.figure->redrawn, 0) << cut.name;
+        EXPECT_GT(a.doubt.figure->weight_ct.p5, 0.9 * a.weight.finished_ct) << cut.name;
+        EXPECT_EQ(a.grain.figure->table.nearest, PointNaming::FourPoint) << cut.name;
+        for (const FigureLine& line : figureLines(a))
+            EXPECT_TRUE(line.known || line.title == "Proportions") << cut.name << line.title;
+    }
+}
+
 TEST(LayoutAppraisal, StopsWhenCancelled) {
     const Desk desk;
     Progress progress;
