@@ -34,7 +34,7 @@ using BlockMask = std::uint64_t;
 
 class FacetTable {
   public:
-    static constexpr int kFields = 8;  // along each side of the cube of directions
+    static constexpr int kFields = 10;  // along each side of the cube of directions
     static constexpr int kCells = 6 * kFields * kFields;
     static constexpr int kMostFaces = 64 * FaceBlock::kLanes;
 
