@@ -139,7 +139,14 @@ std::optional<PlacedDesign::InsideSurface> PlacedDesign::surfaceInside(
             std::vector<Vector3d> polygon = {surface.vertices[t[0]], surface.vertices[t[1]],
                                              surface.vertices[t[2]]};
             for (const Plane& plane : part.planes) {
-                clip(polygon, plane.normal, plane.offset_mm - tolerance::kInside_mm);
+                // Most planes leave the whole triangle or nothing of it.
+                const double offset_mm = plane.offset_mm - tolerance::kInside_mm;
+                int outside = 0;
+                for (const auto corner : t)
+                    outside += plane.normal.dot(surface.vertices[corner]) - offset_mm > 0.0 ? 1 : 0;
+                if (outside == 0) continue;
+                if (outside == 3) polygon.clear();
+                clip(polygon, plane.normal, offset_mm);
                 if (polygon.size() < 3) break;
             }
             if (polygon.size() < 3) continue;
@@ -190,7 +197,9 @@ std::optional<Glimpse> PlacedDesign::glimpse(const Defect& defect) const {
         glimpse.seen_mm = widthAcross_mm(inside->corners);
     } else {
         // Its surface lies outside: either the whole design lies within it, or they only touch.
-        if (std::holds_alternative<Sheet>(defect.shape) || !look(defect)) return std::nullopt;
+        if (std::holds_alternative<Sheet>(defect.shape) ||
+            !contains(surface, placement_.translation_mm))
+            return std::nullopt;
         place = placement_.translation_mm;
         std::vector<Vector3d> corners;
         const auto prepared = prepareDesign(design_);

@@ -12,7 +12,7 @@
 #include "core/base/units.h"
 #include "core/cut/library.h"
 #include "core/fit/gauge.h"
-#include "core/solid/convex_solid.h"
+#include "core/solid/prepared_design.h"
 
 namespace macle {
 
@@ -151,9 +151,9 @@ class Doubt {
     Sample judged(const Design& design, const Placement& placement,
                   const std::vector<Defect>& defects) const {
         Sample sample;
-        const double volume_mm3 = inside_
-                                      ? designVolume(design) * std::pow(placement.size_mm, 3)
-                                      : subject_.cutter.finish(design, placement, false).volume_mm3;
+        const double volume_mm3 =
+            inside_ ? prepareDesign(design)->volume * std::pow(placement.size_mm, 3)
+                    : subject_.cutter.finish(design, placement, false).volume_mm3;
         sample.weight_ct = carats(volume_mm3, subject_.stone.material.density_g_cm3);
         const auto seen =
             seenDefects(defects, PlacedDesign(design, placement), scale_, reflections_);
