@@ -1,6 +1,7 @@
-// macle picture STONE: a PNG of the stone and the cut in it.
+// macle picture STONE: a PNG of the stone and the cut in it, or of the cut seen face-up.
 #include "render/picture.h"
 
+#include "app/terminal/face_up.h"
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
 #include "app/terminal/picture_options.h"
@@ -15,11 +16,20 @@ namespace macle::app {
 namespace {
 
 void picture(const Arguments& arguments, Console& console) {
-    const std::string& input = arguments.soleInput("a stone");
     const auto out = arguments.text("out");
-    if (!out || std::filesystem::path(*out).extension() != ".png")
-        throw Error(ErrorCode::BadUsage, "`macle picture` needs a file to write.",
-                    "Add --out FILE.png.");
+    const auto needsFile = [&] {
+        if (!out || std::filesystem::path(*out).extension() != ".png")
+            throw Error(ErrorCode::BadUsage, "`macle picture` needs a file to write.",
+                        "Add --out FILE.png.");
+    };
+    if (arguments.has("face-up")) {
+        needsFile();
+        drawFaceUp(arguments, console);
+        return;
+    }
+    const std::string& input = arguments.soleInput("a stone");
+    needsFile();
+    refuseFaceUpOptions(arguments);
     const auto [width, height] = pixels(arguments, "size", {1200, 900});
     const render::ViewFrom from = viewFrom(arguments, "from");
     const render::PictureSupport support = render::pictureSupport();
@@ -67,12 +77,13 @@ Verb pictureVerb() {
         {"from", "VIEW", "table, side, end, culet or oblique (oblique)"},
         {"size", "WxH", "picture size in pixels (1200x900)"},
         {"dark", "", "on a dark ground"},
-        {"out", "FILE.png", "where to"}};
-    const auto more = layoutOptions();
-    options.insert(options.end(), more.begin(), more.end());
+        {"out", "FILE.png", "where to"},
+        {"face-up", "", "what is seen of the cut from above, drawn from rays of light"}};
+    for (const auto& more : {faceUpOptions(), layoutOptions()})
+        options.insert(options.end(), more.begin(), more.end());
     return {"picture",
             "STONE",
-            "Draw a stone, and the cut in it, as a PNG.",
+            "Draw a stone, and the cut in it, as a PNG; or the cut as seen face-up.",
             "macle picture stone.stl --placement layout.json --from side --out side.png",
             options,
             picture};

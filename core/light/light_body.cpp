@@ -40,13 +40,12 @@ const Facet& LightBody::facet(int part, int facet) const {
 }
 
 bool LightBody::contains(const Eigen::Vector3d& point) const {
-    for (const auto& table : tables_) {
-        bool inside = true;
-        for (int face = 0; face < table->faces() && inside; ++face)
-            inside =
-                table->normal(face).dot(point) <= table->distance(face) + tolerance::kOnPlane_mm;
-        if (inside) return true;
-    }
+    return mayReach(point, tolerance::kOnPlane_mm);
+}
+
+bool LightBody::mayReach(const Eigen::Vector3d& centre, double radius_mm) const {
+    for (const auto& table : tables_)
+        if (table->holds(centre, -radius_mm)) return true;
     return false;
 }
 

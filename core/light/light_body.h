@@ -33,6 +33,8 @@ class LightBody {
     std::size_t parts() const { return tables_.size(); }
     const Facet& facet(int part, int facet) const;      // lengths for size 1, as in the design
     bool contains(const Eigen::Vector3d& point) const;  // the surface counts as inside
+    // False only when a ball there lies outside the stone for certain.
+    bool mayReach(const Eigen::Vector3d& centre, double radius_mm) const;
     double index(double wavelength_nm) const { return refractiveIndex(material_, wavelength_nm); }
 
     // Where a ray from outside first meets the surface; part -1 when it never does. The facet is
