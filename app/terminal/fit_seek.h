@@ -10,7 +10,8 @@ namespace macle::app {
 std::vector<OptionSpec> seekOptions();
 
 // Whether another figure than weight is sought. Throws Error{BadUsage} for one that is none, or
-// together with --free, --bound or --others.
+// together with --bound or --others, or
+// for a colour without --free.
 bool seeksOther(const Arguments& arguments);
 
 // As runFit; adds what was sought to the result, as JSON and as text.

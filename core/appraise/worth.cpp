@@ -5,6 +5,7 @@
 #include "core/appraise/clarity.h"
 #include "core/base/error.h"
 #include "core/base/units.h"
+#include "core/light/face_colour.h"
 #include "core/solid/convex_solid.h"
 
 namespace macle {
@@ -25,26 +26,36 @@ const char* soughtName(Sought sought) {
             return "value";
         case Sought::Clarity:
             return "clarity";
+        case Sought::DeepColour:
+            return "deep-colour";
+        case Sought::PaleColour:
+            return "pale-colour";
     }
     return "weight";
 }
 
 Sought soughtFromName(const std::string& name) {
-    for (const Sought sought : {Sought::Weight, Sought::Value, Sought::Clarity})
+    for (const Sought sought :
+         {Sought::Weight, Sought::Value, Sought::Clarity, Sought::DeepColour, Sought::PaleColour})
         if (name == soughtName(sought)) return sought;
     throw Error(ErrorCode::BadInput, "There is no search for '" + name + "'.",
-                "Use one of: weight, value, clarity.");
+                "Use one of: weight, value, clarity, deep-colour, pale-colour.");
 }
 
 PlacementWorth::PlacementWorth(const Stone& stone, const Design& design, const ClarityScale& scale,
-                               const PriceTable* prices, const ValueQuery& query, Sought sought)
+                               const PriceTable* prices, const ValueQuery& query, Sought sought,
+                               const AbsorptionSpectrum* spectrum)
     : stone_(stone),
       design_(design),
       scale_(scale),
       prices_(prices),
       query_(query),
       sought_(sought),
+      spectrum_(spectrum),
       unit_ct_(carats(designVolume(design), stone.material.density_g_cm3)) {
+    if ((sought == Sought::DeepColour || sought == Sought::PaleColour) && !spectrum)
+        throw Error(ErrorCode::BadUsage, "A colour is sought, but no spectrum is given.",
+                    "Give one by name or file.");
     if (sought != Sought::Value) return;
     if (!prices)
         throw Error(ErrorCode::BadUsage, "The value is sought, but no price table is given.",
@@ -77,6 +88,12 @@ WorthReading PlacementWorth::read(const Placement& placement) const {
             break;
         case Sought::Clarity:
             reading.worth = reading.weight_ct - kGrade * reading.grade;
+            break;
+        case Sought::DeepColour:
+        case Sought::PaleColour:
+            reading.chroma =
+                faceColour(design_, placement.size_mm, stone_.material, *spectrum_).lab.chroma();
+            reading.worth = sought_ == Sought::DeepColour ? *reading.chroma : -*reading.chroma;
             break;
     }
     return reading;

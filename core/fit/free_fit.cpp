@@ -31,34 +31,6 @@ constexpr int kClimbPoses = 150;         // at most, for one climb
 constexpr std::size_t kHopsAtOnce = 16;  // whatever the number of threads
 constexpr double kSamePlace = 1e-7;
 
-void checkFree(const CutInfo& cut, const std::vector<FreeProportion>& free) {
-    if (free.empty() || free.size() > kMostFreeProportions)
-        throw Error(ErrorCode::BadUsage,
-                    "Between 1 and " + std::to_string(kMostFreeProportions) +
-                        " proportions can be free, not " + std::to_string(free.size()) + ".",
-                    "Pin the rest to a value.");
-    std::set<std::string> named;
-    for (const FreeProportion& one : free) {
-        const auto info =
-            std::find_if(cut.proportions.begin(), cut.proportions.end(),
-                         [&](const ProportionInfo& known) { return known.key == one.key; });
-        if (info == cut.proportions.end())
-            throw Error(ErrorCode::BadUsage,
-                        "The cut " + cut.name + " has no proportion \"" + one.key + "\".",
-                        "See `macle shape --list`.");
-        if (!named.insert(one.key).second)
-            throw Error(ErrorCode::BadUsage, "The proportion " + one.key + " is freed twice.",
-                        "Give each one once.");
-        if (!(one.low < one.high) || one.low < info->low || one.high > info->high)
-            throw Error(ErrorCode::BadUsage,
-                        "The range of " + info->label + " must lie within " +
-                            formatFixed(info->low, 2) + " to " + formatFixed(info->high, 2) + " " +
-                            info->unit + ", its start below its end.",
-                        "Give a range such as " + formatFixed(info->low, 2) + ":" +
-                            formatFixed(info->high, 2) + ".");
-    }
-}
-
 class FreeSearch {
   public:
     FreeSearch(const Obstacles& obstacles, const std::string& cut,
@@ -269,6 +241,34 @@ FreeFitResult FreeSearch::run() {
 }
 
 }  // namespace
+
+void checkFree(const CutInfo& cut, const std::vector<FreeProportion>& free) {
+    if (free.empty() || free.size() > kMostFreeProportions)
+        throw Error(ErrorCode::BadUsage,
+                    "Between 1 and " + std::to_string(kMostFreeProportions) +
+                        " proportions can be free, not " + std::to_string(free.size()) + ".",
+                    "Pin the rest to a value.");
+    std::set<std::string> named;
+    for (const FreeProportion& one : free) {
+        const auto info =
+            std::find_if(cut.proportions.begin(), cut.proportions.end(),
+                         [&](const ProportionInfo& known) { return known.key == one.key; });
+        if (info == cut.proportions.end())
+            throw Error(ErrorCode::BadUsage,
+                        "The cut " + cut.name + " has no proportion \"" + one.key + "\".",
+                        "See `macle shape --list`.");
+        if (!named.insert(one.key).second)
+            throw Error(ErrorCode::BadUsage, "The proportion " + one.key + " is freed twice.",
+                        "Give each one once.");
+        if (!(one.low < one.high) || one.low < info->low || one.high > info->high)
+            throw Error(ErrorCode::BadUsage,
+                        "The range of " + info->label + " must lie within " +
+                            formatFixed(info->low, 2) + " to " + formatFixed(info->high, 2) + " " +
+                            info->unit + ", its start below its end.",
+                        "Give a range such as " + formatFixed(info->low, 2) + ":" +
+                            formatFixed(info->high, 2) + ".");
+    }
+}
 
 FreeProportion freeAround(const ProportionInfo& info, double value) {
     constexpr double kShare = 0.05;

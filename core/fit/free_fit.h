@@ -24,6 +24,10 @@ FreeProportion freeAround(const ProportionInfo& info, double value);
 
 inline constexpr std::size_t kMostFreeProportions = 6;
 
+// Throws Error{BadUsage} for a free proportion that the cut does not have, that is named twice, or
+// whose range is empty or leaves the cut's own, for none, and for more than kMostFreeProportions.
+void checkFree(const CutInfo& cut, const std::vector<FreeProportion>& free);
+
 struct FreeFitResult {
     std::map<std::string, double> proportions;  // of the best, all of them
     FitResult fit;                              // its `others` stays empty
@@ -33,9 +37,7 @@ struct FreeFitResult {
 // `proportions` are those that are pinned and where the free ones start; missing ones take their
 // standard value. `onBetter` of the options gets placements of the proportions then best, which
 // `onBetterProportions` (may be empty) gets just before. Deterministic as findBest is, and throws
-// what it and makeDesign throw, besides Error{BadUsage} for a free proportion that the cut does not
-// have, that is named twice, or whose range is empty or leaves the cut's own, and for more than
-// kMostFreeProportions.
+// what it, makeDesign and checkFree throw.
 FreeFitResult findBestFree(
     const Obstacles& obstacles, const std::string& cut,
     const std::map<std::string, double>& proportions, const std::vector<FreeProportion>& free,

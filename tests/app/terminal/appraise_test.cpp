@@ -127,10 +127,20 @@ TEST(Fit, SeeksValueOrClarityInsteadOfWeight) {
         macle({"fit", stone, "--cut", "round", "--poses", "800", "--seek", "clarity"});
     ASSERT_EQ(clarity.status, 0) << clarity.error;
     EXPECT_THAT(clarity.out, HasSubstr("Sought by clarity: clarity may be loupe clean"));
+    const Outcome colour =
+        macle({"fit", stone, "--cut", "round", "--poses", "300", "--seek", "deep-colour",
+               "--spectrum", "pink", "--free", "pavilion=38:42", "--json"});
+    ASSERT_EQ(colour.status, 0) << colour.error;
+    EXPECT_EQ(misfit(colour.json(), "fit"), "");
+    EXPECT_GE(colour.json()["sought"]["chroma"].get<double>(),
+              colour.json()["sought"]["chroma_of_heaviest"].get<double>());
+    EXPECT_EQ(macle({"fit", stone, "--cut", "round", "--seek", "deep-colour"}).status, 2);
+    EXPECT_EQ(
+        macle({"fit", stone, "--cut", "round", "--seek", "pale-colour", "--free", "table"}).status,
+        2)
+        << "no spectrum";
     EXPECT_EQ(macle({"fit", stone, "--cut", "round", "--seek", "beauty"}).status, 2);
     EXPECT_EQ(macle({"fit", stone, "--cut", "round", "--seek", "value"}).status, 2);
-    EXPECT_EQ(macle({"fit", stone, "--cut", "round", "--seek", "value", "--free", "table"}).status,
-              2);
 }
 
 }  // namespace

@@ -8,7 +8,11 @@
 
 #include "core/base/error.h"
 #include "core/base/units.h"
+#include "core/cut/library.h"
 #include "core/fit/worth_fit.h"
+#include "core/fit/worth_free.h"
+#include "core/light/face_colour.h"
+#include "core/stone/sample.h"
 #include "tests/core/solid/test_bodies.h"
 
 using namespace macle;
@@ -97,6 +101,50 @@ TEST(Worth, ClarityGoesBeforeWeight) {
     EXPECT_LT(found.heaviest, 0.0);
 }
 
+TEST(Worth, AFreePavilionMakesTheColourDeepOrPale) {
+    // The face-up chroma of the same rough and cut, pavilion free within 37 to 43 degrees, against
+    // a plain sweep over the same range at the same pose.
+    Stone stone = octahedronStone(6.0);
+    const Obstacles obstacles(stone);
+    const ClarityScale scale = readClarityScale(defaultClarityScale());
+    const AbsorptionSpectrum pink = loadSpectrum("pink");
+    const std::vector<FreeProportion> free = {{"pavilion_deg", 37.0, 43.0}};
+    const auto chromaOf = [&](Sought sought, WorthFreeResult& found) {
+        const auto worth = [&](const Design& design, const Placement& placement) {
+            return PlacementWorth(stone, design, scale, nullptr, {}, sought, &pink)
+                .read(placement)
+                .worth;
+        };
+        found = findWorthiestFree(obstacles, "round", {}, free, {}, worth, byPoses(800));
+        EXPECT_GE(found.worth, found.before);
+        return std::abs(found.worth);
+    };
+    WorthFreeResult deep, pale;
+    const double deepest = chromaOf(Sought::DeepColour, deep);
+    const double palest = chromaOf(Sought::PaleColour, pale);
+    EXPECT_GT(deepest, palest);
+    double most = 0.0, least = 1e9;
+    for (double pavilion_deg = 37.0; pavilion_deg <= 43.0; pavilion_deg += 0.5) {
+        auto proportions = deep.proportions;
+        proportions["pavilion_deg"] = pavilion_deg;
+        const Design design = makeDesign("round", proportions);
+        const Placement placement = settle(Gauge(obstacles, design, {}), deep.fit.placement);
+        const double chroma =
+            faceColour(design, placement.size_mm, stone.material, pink).lab.chroma();
+        most = std::max(most, chroma);
+        least = std::min(least, chroma);
+    }
+    std::cout << "chroma deep " << deepest << " at " << deep.proportions.at("pavilion_deg")
+              << ", pale " << palest << " at " << pale.proportions.at("pavilion_deg") << ", sweep "
+              << least << " to " << most << ", tried " << deep.tried << " and " << pale.tried
+              << "\n";
+    // A compass finds a best nearby; the sweep has noise of about 2 %.
+    EXPECT_GT(deepest, 0.9 * most);
+    EXPECT_THROW(
+        PlacementWorth(stone, makeDesign("round", {}), scale, nullptr, {}, Sought::DeepColour),
+        Error);
+}
+
 TEST(Worth, WeightIsTheWeight) {
     const Stone stone = spottedBlock();
     const ClarityScale scale = readClarityScale(defaultClarityScale());
@@ -104,7 +152,8 @@ TEST(Worth, WeightIsTheWeight) {
     Placement placement;
     placement.size_mm = 3.0;
     EXPECT_DOUBLE_EQ(worth.read(placement).worth, carats(27.0, 3.515));
-    for (const Sought sought : {Sought::Weight, Sought::Value, Sought::Clarity})
+    for (const Sought sought :
+         {Sought::Weight, Sought::Value, Sought::Clarity, Sought::DeepColour, Sought::PaleColour})
         EXPECT_EQ(soughtFromName(soughtName(sought)), sought);
     EXPECT_THROW(soughtFromName("beauty"), Error);
 }
