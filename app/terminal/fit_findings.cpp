@@ -3,8 +3,12 @@
 #include <algorithm>
 #include <sstream>
 
+#include "app/terminal/appraise_inputs.h"
 #include "app/terminal/fit.h"
 #include "core/appraise/clarity_curve.h"
+#include "core/appraise/measured_proportions.h"
+#include "core/appraise/reference_bands.h"
+#include "core/appraise/worth.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/units.h"
@@ -71,10 +75,20 @@ void addExplanation(const Arguments& arguments, const Stone& stone, const Layout
 
 void addCurve(const Arguments& arguments, const Stone& stone, const RoughCutter& cutter,
               const Layout& layout, Console& console, Json& object, std::string& text) {
+    const ValueInputs inputs = valueInputs(arguments);
+    const Design design = makeDesign(layout.cut, layout.proportions);
     const std::vector<ClarityPoint> curve =
-        clarityCurve(stone, cutter, makeDesign(layout.cut, layout.proportions), layout.rules,
+        clarityCurve(stone, cutter, design, layout.rules,
                      optionsFor(arguments, "clarity", kDefaultCurve_s, stone),
                      &console.phase("Weighing clarity"));
+    const PriceTable* prices = inputs.prices ? &*inputs.prices : nullptr;
+    ValueQuery query;
+    query.cut = layout.cut;
+    query.colour = inputs.colour.empty() ? stone.colour.body.letter : inputs.colour;
+    query.fluorescence = stone.colour.fluorescence.strength;
+    query.cutBand = worstBand(againstBands(measureProportions(facetBody(design))));
+    query.rounding = inputs.rounding;
+    const PlacementWorth worth(stone, design, inputs.scale, prices, query, Sought::Weight);
     Json points = Json::array();
     std::vector<std::vector<std::string>> rows;
     for (const ClarityPoint& point : curve) {
@@ -84,20 +98,31 @@ void addCurve(const Arguments& arguments, const Stone& stone, const RoughCutter&
             left.push_back(defect.name);
             names += (names.empty() ? "" : ", ") + defect.name;
         }
-        points.push_back({{"weight_ct", finite(point.appraisal.finished_ct)},
-                          {"size_mm", finite(point.placement.size_mm)},
-                          {"worst_severity", point.worst_severity},
-                          {"total_severity", point.total_severity},
-                          {"left_inside", left},
-                          {"placement", placementJson(point.placement)}});
-        rows.push_back({formatFixed(point.appraisal.finished_ct, 3),
-                        formatFixed(point.placement.size_mm, 3),
-                        point.worst_severity > 0 ? std::to_string(point.worst_severity) : "none",
-                        names.empty() ? "no recorded defect" : names});
+        const WorthReading reading = worth.read(point.placement);
+        Json one = {{"weight_ct", finite(point.appraisal.finished_ct)},
+                    {"size_mm", finite(point.placement.size_mm)},
+                    {"worst_severity", point.worst_severity},
+                    {"total_severity", point.total_severity},
+                    {"clarity", reading.clarity},
+                    {"value", nullptr},
+                    {"left_inside", left},
+                    {"placement", placementJson(point.placement)}};
+        if (reading.value) one["value"] = finite(*reading.value);
+        points.push_back(std::move(one));
+        std::vector<std::string> row = {
+            formatFixed(point.appraisal.finished_ct, 3), formatFixed(point.placement.size_mm, 3),
+            point.worst_severity > 0 ? std::to_string(point.worst_severity) : "none",
+            reading.clarity};
+        if (prices) row.push_back(reading.value ? formatFixed(*reading.value, 0) : "-");
+        row.push_back(names.empty() ? "no recorded defect" : names);
+        rows.push_back(std::move(row));
     }
     object["clarity_curve"] = points;
+    std::vector<std::string> heading = {"Weight ct", "Size mm", "Worst left", "May be"};
+    if (prices) heading.push_back("Value, " + prices->currency);
+    heading.emplace_back("Left inside");
     text += "\nWeight against clarity (a planning estimate, not a grading report)\n" +
-            table({"Weight ct", "Size mm", "Worst left", "Left inside"}, rows);
+            table(heading, rows);
 }
 
 }  // namespace
