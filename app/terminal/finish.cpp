@@ -26,10 +26,11 @@ void finish(const Arguments& arguments, Console& console) {
     const auto out = arguments.text("out");
     const FinishedStone finished = cutter.finish(design, layout->placement, out.has_value());
     if (out) writeMeshFile(finished.mesh, *out);
-    const double weight_ct = carats(finished.volume_mm3, file.stone.material.density_g_cm3);
+    const double weight_ct = caratsOf(file.stone, finished.volume_mm3);
 
     if (arguments.json()) {
         Json object;
+        addWeightBasis(object, file.stone);
         object["volume_mm3"] = finite(finished.volume_mm3);
         object["weight_ct"] = finite(weight_ct);
         object["missing_mm3"] = finite(finished.missing_mm3);
@@ -40,12 +41,16 @@ void finish(const Arguments& arguments, Console& console) {
         printJson(object);
         return;
     }
-    std::string text = fields({{"Cut", findCut(layout->cut).title},
-                               {"Size", lengthText(layout->placement.size_mm)},
-                               {"Inside the rough", finished.inside ? "yes" : "no"},
-                               {"Volume", formatFixed(finished.volume_mm3, 3) + " mm3"},
-                               {"Weight", caratText(weight_ct)},
-                               {"Missing", formatFixed(finished.missing_mm3, 3) + " mm3"}});
+    std::vector<std::pair<std::string, std::string>> figures = {
+        {"Cut", findCut(layout->cut).title},
+        {"Size", lengthText(layout->placement.size_mm)},
+        {"Inside the rough", finished.inside ? "yes" : "no"},
+        {"Volume", formatFixed(finished.volume_mm3, 3) + " mm3"},
+        {"Weight", caratText(weight_ct)},
+        {"Missing", formatFixed(finished.missing_mm3, 3) + " mm3"}};
+    if (const std::string basis = weightBasis(file.stone); !basis.empty())
+        figures.emplace_back("Basis", basis);
+    std::string text = fields(figures);
     std::vector<std::vector<std::string>> rows;
     for (const Natural& n : finished.naturals)
         rows.push_back({formatFixed(n.area_mm2, 3), formatFixed(n.depth_mm, 3),

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <set>
 
+#include "app/terminal/defect_source.h"
 #include "app/terminal/fit_findings.h"
 #include "app/terminal/fit_seek.h"
 #include "app/terminal/inputs.h"
@@ -43,8 +44,10 @@ double sizedWeight(double size_mm, const Layout& layout, const Appraisal& apprai
     return appraisal.finished_ct * std::pow(size_mm / layout.placement.size_mm, 3);
 }
 
-Json resultJson(const Layout& layout, const FitOutcome& outcome, const Appraisal& appraisal) {
+Json resultJson(const Stone& stone, const Layout& layout, const FitOutcome& outcome,
+                const Appraisal& appraisal) {
     Json object;
+    addWeightBasis(object, stone);
     object["size_mm"] = finite(layout.placement.size_mm);
     object["weight_ct"] = finite(appraisal.finished_ct);
     object["recovery_percent"] = finite(appraisal.recovery_percent);
@@ -104,6 +107,8 @@ std::string resultText(const Stone& stone, const Layout& layout, const FitOutcom
                                  " % above this one)");
         figures.emplace_back("Proof", outcome.bound->certificate);
     }
+    if (const std::string basis = weightBasis(stone); !basis.empty())
+        figures.emplace_back("Basis", basis);
     std::string text = fields(figures);
     std::vector<std::vector<std::string>> rows;
     for (const FitLimit& limit : outcome.result.limits)
@@ -138,10 +143,8 @@ void fit(const Arguments& arguments, Console& console) {
     const bool seeking = seeksOther(arguments);
 
     StoneFile file = openStoneArgument(input, console);
-    if (const auto defects = arguments.text("defects")) {
-        const std::vector<Defect> more = readDefects(*defects);
-        file.stone.defects.insert(file.stone.defects.end(), more.begin(), more.end());
-    }
+    Json defects = Json::object();
+    addDefects(arguments, file.stone, console, defects);
     const auto different = arguments.integer("others", 0, kMostOthers).value_or(0);
     Json sought;
     std::string soughtText;
@@ -154,7 +157,8 @@ void fit(const Arguments& arguments, Console& console) {
     const RoughCutter cutter(file.stone.rough);
     const Appraisal appraisal =
         appraise(file.stone, cutter, makeDesign(layout.cut, layout.proportions), layout.placement);
-    Json object = resultJson(layout, outcome, appraisal);
+    Json object = resultJson(file.stone, layout, outcome, appraisal);
+    object.update(defects);
     std::string text = resultText(file.stone, layout, outcome, appraisal);
     if (seeking) {
         object["sought"] = sought;
@@ -213,8 +217,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
     const std::vector<FreeProportion> free =
         freeProportions(arguments, findCut(layout.cut), layout.proportions);
     const auto unitWeight = [&] {
-        return carats(designVolume(makeDesign(layout.cut, layout.proportions)),
-                      stone.material.density_g_cm3);
+        return caratsOf(stone, designVolume(makeDesign(layout.cut, layout.proportions)));
     };
     double unit_ct = unitWeight();
     const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
@@ -292,7 +295,8 @@ Verb fitVerb() {
     options.push_back({"others", "N", "also up to N clearly different placements (0)"});
     const auto findings = findingOptions();
     options.insert(options.end(), findings.begin(), findings.end());
-    options.push_back({"defects", "FILE", "defects to add: a mesh or a defect list (JSON)"});
+    const auto defects = defectOptions();
+    options.insert(options.end(), defects.begin(), defects.end());
     options.push_back({"out", "FILE", "save the layout (.json) or stone and layout (.macle)"});
     return {"fit",
             "STONE",

@@ -43,14 +43,13 @@ void addExplanation(const Arguments& arguments, const Stone& stone, const Layout
     const Design design = makeDesign(layout.cut, layout.proportions);
     const Obstacles obstacles(stone);
     const Gauge gauge(obstacles, design, layout.rules);
-    const double density = stone.material.density_g_cm3;
     const Explanation found = explain(stone, gauge, layout.placement,
                                       optionsFor(arguments, "explain", kDefaultExplain_s, stone),
                                       &console.phase("Explaining"));
     Json holds = Json::array(), defects = Json::array();
     std::vector<std::vector<std::string>> holdRows, defectRows;
     for (const FitHold& hold : found.holds) {
-        const double rate_ct = carats(hold.gain_mm3_per_mm * kHundredth_mm, density);
+        const double rate_ct = caratsOf(stone, hold.gain_mm3_per_mm * kHundredth_mm);
         holds.push_back({{"facet", hold.limit.facet},
                          {"source", hold.limit.source},
                          {"point_mm", array(hold.limit.point_mm)},
@@ -62,10 +61,10 @@ void addExplanation(const Arguments& arguments, const Stone& stone, const Layout
     }
     for (const DefectCost& cost : found.defects) {
         defects.push_back({{"name", cost.name},
-                           {"gain_ct", finite(carats(cost.gain_mm3, density))},
+                           {"gain_ct", finite(caratsOf(stone, cost.gain_mm3))},
                            {"size_mm", finite(cost.then.size_mm)},
                            {"placement", placementJson(cost.then)}});
-        defectRows.push_back({cost.name, formatFixed(carats(cost.gain_mm3, density), 3)});
+        defectRows.push_back({cost.name, formatFixed(caratsOf(stone, cost.gain_mm3), 3)});
     }
     object["explanation"] = {{"free_to_move", found.free}, {"holds", holds}, {"defects", defects}};
     text += "\nHeld by\n" + table({"Facet", "At", "share %", "ct for 0.01 mm"}, holdRows);

@@ -53,6 +53,10 @@ Json placementJson(const Placement& placement) {
     return object;
 }
 
+void addWeightBasis(Json& object, const Stone& stone) {
+    object["weight_factor"] = finite(weightFactor(stone));
+}
+
 Json limitsJson(const std::vector<FitLimit>& limits) {
     Json list = Json::array();
     for (const FitLimit& limit : limits)

@@ -10,6 +10,7 @@
 
 #include "core/cut/placement.h"
 #include "core/fit/search.h"
+#include "core/stone/stone.h"
 
 namespace macle::app {
 
@@ -19,6 +20,8 @@ using Json = nlohmann::ordered_json;
 Json finite(double value);
 Json array(const Eigen::Vector3d& v);
 Json placementJson(const Placement& placement);  // quaternion_wxyz, translation_mm
+// weight_factor, by which all weights beside it were multiplied, see weightFactor.
+void addWeightBasis(Json& object, const Stone& stone);
 Json limitsJson(const std::vector<FitLimit>& limits);
 
 // Throw Error{Io} when standard output or the file cannot take it.

@@ -78,6 +78,7 @@ void sheet(const Arguments& arguments, Console& console) {
         object["file"] = *out;
         object["state"] = content.state.state;
         object["hash"] = content.hash;
+        addWeightBasis(object, file.stone);
         object["cut"] = layout->cut;
         object["size_mm"] = finite(layout->placement.size_mm);
         object["weight_ct"] = finite(content.appraisal.finished_ct);

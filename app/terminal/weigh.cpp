@@ -28,6 +28,8 @@ void weigh(const Arguments& arguments, Console& console) {
         object["closed"] = report.closed;
         object["volume_mm3"] = finite(stone.rough.volume_mm3);
         object["weight_ct"] = finite(weight_ct);
+        object["trusted_ct"] = finite(caratsOf(stone, stone.rough.volume_mm3));
+        addWeightBasis(object, stone);
         object["extent_mm"] = array(extent);
         object["report"] = Json::array();
         for (const Finding& finding : report.findings)
@@ -56,6 +58,8 @@ void weigh(const Arguments& arguments, Console& console) {
                               formatFixed(compared->difference_percent, 2) + " %" +
                               (compared->flagged ? "  CHECK: scan and scale do not agree" : ""));
     }
+    if (const std::string basis = weightBasis(stone); !basis.empty())
+        rows.emplace_back("Basis", basis);
     std::string text = fields(rows);
     if (!report.findings.empty()) {
         std::vector<std::vector<std::string>> lines;

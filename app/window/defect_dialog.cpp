@@ -145,6 +145,19 @@ DefectDialog::DefectDialog(const Defect& start, const QString& title, QWidget* p
         if (policy == start.policy) policy_->setCurrentIndex(policy_->count() - 1);
     }
     form->addRow(tr("P&olicy"), policy_);
+    margin_ = new NumberBox;
+    margin_->setObjectName("defectMargin");
+    margin_->setAccessibleName(tr("Margin around the defect"));
+    margin_->setDecimals(3);
+    margin_->setRange(0.0, kLargestMargin_mm);
+    margin_->setSingleStep(0.01);
+    margin_->setSuffix(tr(" mm"));
+    margin_->setToolTip(
+        tr("Kept between the defect and every facet beside the polishing allowance: for doubt "
+           "about where it lies, or damage around it. 0 to %1 mm")
+            .arg(locale().toString(kLargestMargin_mm)));
+    margin_->display(start.margin_mm);
+    form->addRow(tr("&Margin"), margin_);
     volume_ = new QLabel;
     volume_->setObjectName("defectVolume");
     form->addRow(tr("Volume"), volume_);
@@ -154,7 +167,8 @@ DefectDialog::DefectDialog(const Defect& start, const QString& title, QWidget* p
     connect(buttons, &QDialogButtonBox::accepted, this, &QDialog::accept);
     connect(buttons, &QDialogButtonBox::rejected, this, &QDialog::reject);
     column->addWidget(buttons);
-    connect(severity_, &NumberBox::edited, this, &DefectDialog::tell);
+    for (NumberBox* box : {severity_, margin_})
+        connect(box, &NumberBox::edited, this, &DefectDialog::tell);
     for (QComboBox* box : {shape_, kind_, policy_})
         connect(box, &QComboBox::activated, this, &DefectDialog::tell);
     tell();
@@ -163,7 +177,7 @@ DefectDialog::DefectDialog(const Defect& start, const QString& title, QWidget* p
 void DefectDialog::showAsZone(const QString& hue) {
     head_->hide();
     for (QWidget* field : {static_cast<QWidget*>(shape_), static_cast<QWidget*>(kind_),
-                           static_cast<QWidget*>(policy_)})
+                           static_cast<QWidget*>(policy_), static_cast<QWidget*>(margin_)})
         form_->setRowVisible(field, false);
     hue_ = new QLineEdit(hue);
     hue_->setObjectName("zoneHue");
@@ -192,6 +206,7 @@ Defect DefectDialog::defect() const {
     defect.kind = static_cast<DefectKind>(kind_->currentData().toInt());
     defect.severity = static_cast<int>(severity_->value());
     defect.policy = static_cast<DefectPolicy>(policy_->currentData().toInt());
+    defect.margin_mm = margin_->value();
     return defect;
 }
 

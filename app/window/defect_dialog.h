@@ -45,6 +45,7 @@ class DefectDialog : public SteadyDialog {
     QComboBox* kind_ = nullptr;
     NumberBox* severity_ = nullptr;
     QComboBox* policy_ = nullptr;
+    NumberBox* margin_ = nullptr;
     QLabel* volume_ = nullptr;
     QLabel* head_ = nullptr;
     QLineEdit* hue_ = nullptr;

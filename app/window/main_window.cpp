@@ -165,9 +165,10 @@ void MainWindow::connectParts() {
     connect(&workshop_, &Workshop::figuresReady, this, &MainWindow::displayFigures);
     connect(&workshop_, &Workshop::preparedChanged, this, [this] {
         updateActions();
-        if (std::exchange(preparingTold_, false)) stage_->setHint({});
+        if (std::exchange(preparingTold_, false) && !defectDrag_) stage_->setHint({});
     });
     connect(&workshop_, &Workshop::preparing, this, [this](double fraction) {
+        if (defectDrag_) return;  // the hint tells where the defect is
         preparingTold_ = true;
         stage_->setHint(tr("Preparing the stone for fitting: %1\u00a0%")
                             .arg(locale().toString(100.0 * fraction, 'f', 0)));
@@ -183,6 +184,12 @@ void MainWindow::connectParts() {
         if (job_) job_->cancel();
     });
     connect(stage_, &Stage::sectionMoved, this, &MainWindow::displaySection);
+    connect(stage_, &Stage::sectionTurned, this, &MainWindow::turnSection);
+    connect(stage_, &Stage::sectionSlid, this, &MainWindow::slideSection);
+    view()->setDefectFinder([this](const Ray& ray) { return defectUnder(ray).has_value(); });
+    connect(view(), &StoneView::defectGrasped, this, &MainWindow::beginDefectDrag);
+    connect(view(), &StoneView::defectDragged, this, &MainWindow::dragDefect);
+    connect(view(), &StoneView::defectDropped, this, [this] { endDefectDrag(true); });
 
     connect(
         view(), &StoneView::cutHandled, this,
@@ -275,6 +282,8 @@ void MainWindow::displayStone() {
     chosenLimit_ = -1;
     chosenDefect_ = -1;
     measured_.clear();
+    defectDrag_.reset();
+    view()->letDefectGo();
     stage_->setMeasured({});
     delete defectDialog_.data();
     delete axesDialog_.data();
@@ -338,6 +347,10 @@ void MainWindow::displayFigures(const std::shared_ptr<const Figures>& figures) {
         resultPanel_->setComputing(false);
     }
     resultPanel_->displayFigures(figures);
+    if (defectDrag_) {
+        if (defectDrag_->waiting) previewDefectDrag();
+        return;
+    }
     displayLimits();
     if (searching_ && preview_ && figures->trouble.empty())
         stage_->setJobText(tr("Looking for the best placement: %1 ct so far")
@@ -364,45 +377,12 @@ void MainWindow::displayLimits() {
     view()->refresh();
 }
 
-void MainWindow::displaySection() {
-    render::Scene& scene = view()->scene();
-    if (!section_->isChecked() || !document_.isOpen()) {
-        scene.setSection(Eigen::Vector3d::Zero(), 0.0);
-        openPlane_.reset();
-        view()->refresh();
-        return;
-    }
-    const Eigen::Vector3d towards = -view()->sight().ahead;
-    Eigen::Vector3d normal = towards;
-    switch (stage_->sectionAcross()) {
-        case SectionAcross::View:
-            break;
-        case SectionAcross::TableAxis:
-            normal = document_.layout().placement.rotation * Eigen::Vector3d::UnitX();
-            break;
-        case SectionAcross::StoneX:
-            normal = Eigen::Vector3d::UnitX();
-            break;
-        case SectionAcross::StoneY:
-            normal = Eigen::Vector3d::UnitY();
-            break;
-        case SectionAcross::StoneZ:
-            normal = Eigen::Vector3d::UnitZ();
-            break;
-    }
-    // The side that is taken away is the one in front of the viewer.
-    if (normal.dot(towards) < 0.0) normal = -normal;
-    const Box box = bounds(document_.stone()->rough.mesh);
-    const double half = 0.5 * normal.cwiseAbs().dot(box.extent());
-    openPlane_ = OpenPlane{normal, normal.dot(box.centre()) - stage_->sectionDepth() * half};
-    scene.setSection(openPlane_->normal, openPlane_->offset_mm);
-    view()->refresh();
-}
-
 void MainWindow::updateActions() {
     const bool idle = job_.isNull();
     const bool open = document_.isOpen();
-    const bool ready = open && idle && workshop_.prepared() != nullptr;
+    // What is prepared for an earlier version of the stone would fit by its defects.
+    const auto prepared = workshop_.prepared();
+    const bool ready = open && idle && prepared && prepared->stone == document_.stone();
     for (QAction* action : {open_, sample_})
         action->setEnabled(idle);
     for (QAction* action : {addDefects_, save_, saveAs_, report_, history_})
@@ -528,19 +508,29 @@ void MainWindow::dropEvent(QDropEvent* event) {
     const std::filesystem::path path = dropped(event->mimeData());
     if (path.empty()) return;
     event->acceptProposedAction();
-    if (isVolume(path) && !document_.isOpen()) {
+    if (isVolumeName(path) && !document_.isOpen()) {
         showError(Error(ErrorCode::BadInput,
                         path.filename().string() + " is a volume, which defects are taken from.",
                         "Open the scan of the stone first, then drop the volume on it."));
         return;
     }
-    if ((path.extension() == ".json" || isVolume(path)) && document_.isOpen())
+    if ((path.extension() == ".json" || isVolumeName(path)) && document_.isOpen())
         addDefectsFrom(path);
     else
         openPath(path);
 }
 
 void MainWindow::keyPressEvent(QKeyEvent* event) {
+    if (event->key() == Qt::Key_Escape && defectDrag_) {
+        view()->letDefectGo();
+        endDefectDrag(false);
+        return;
+    }
+    if (event->key() == Qt::Key_Escape && stage_->sectionPlane()->picking()) {
+        stage_->sectionPlane()->stopPicking();
+        displayLimits();
+        return;
+    }
     if (event->key() == Qt::Key_Escape && job_) {
         job_->cancel();
         return;

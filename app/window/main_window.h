@@ -86,7 +86,6 @@ class MainWindow : public QMainWindow {
     void displayLayout();
     void displayFigures(const std::shared_ptr<const Figures>& figures);
     void displayLimits();
-    void displaySection();
     void requestFigures(bool atRest);
     void updateActions();
     void updateTitle();
@@ -124,7 +123,6 @@ class MainWindow : public QMainWindow {
     };
     void openScan(const Scan& scan);
     void askUnit(Scan scan, const std::vector<UnitChoice>& choices);
-    static bool isVolume(const std::filesystem::path& path);
     void addDefectsFromVolume(const std::filesystem::path& path);
     void askVolumeDefects(const std::shared_ptr<const Volume>& volume);
     void askMend(Scan scan, const Error& trouble, const ScanChoices& choices);
@@ -141,6 +139,29 @@ class MainWindow : public QMainWindow {
     void askAxes();
     void askColour();
     void showPlaces(const std::vector<Eigen::Vector3d>& places_mm);
+
+    // main_window_section.cpp
+    void displaySection();
+    void turnSection();
+    void slideSection();
+
+    // main_window_drag.cpp
+    struct DefectGrip {
+        int index = -1;
+        OpenPlane plane;  // in which it is moved
+        Eigen::Vector3d start_mm = Eigen::Vector3d::Zero();
+    };
+    struct DefectDrag {
+        DefectGrip grip;
+        Stone shown;  // with the defect where it is now
+        bool moved = false;
+        bool waiting = false;  // figures of the latest place are yet to be asked for
+    };
+    std::optional<DefectGrip> defectUnder(const Ray& ray) const;
+    void beginDefectDrag(const Ray& ray);
+    void dragDefect(const Ray& ray);
+    void previewDefectDrag();
+    void endDefectDrag(bool keep);
 
     // main_window_approve.cpp
     void askApproval();
@@ -190,6 +211,7 @@ class MainWindow : public QMainWindow {
     int chosenDefect_ = -1;
     std::optional<OpenPlane> openPlane_;     // while a section is open
     std::vector<Eigen::Vector3d> measured_;  // points picked for measuring
+    std::optional<DefectDrag> defectDrag_;
     QPointer<DefectDialog> defectDialog_;
     QPointer<AxesDialog> axesDialog_;
 

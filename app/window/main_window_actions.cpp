@@ -77,7 +77,7 @@ void MainWindow::makeActions() {
     removeDefect_ = addCommand("removeDefect", tr("&Remove defect"), QKeySequence("Ctrl+Del"),
                                tr("Remove the defect chosen in the list"));
     cluster_ = addCommand("cluster", tr("C&lusters…"), QKeySequence("Ctrl+Shift+G"),
-                          tr("Gather defects that lie near one another into clusters"));
+                          tr("Gather defects into clusters by distance and one by one"));
     axes_ = addCommand("axes", tr("Crystal a&xes…"), QKeySequence("Ctrl+Shift+A"),
                        tr("From natural faces or typed; how the table lies in the crystal"));
     colour_ = addCommand("colour", tr("Co&lour and fluorescence…"), QKeySequence("Ctrl+Shift+L"),
@@ -256,6 +256,8 @@ void MainWindow::showKeys() {
     row(tr("Move the cut"), tr("Shift + drag on the cut"));
     row(tr("Spin the cut about its axis"), tr("Ctrl + drag on the cut"));
     row(tr("Size the cut"), tr("Ctrl + wheel"));
+    row(tr("Move a defect in the open section, or the chosen one facing the view"),
+        tr("drag on it"));
     row(tr("Turn the view"), tr("drag beside the cut, or right drag anywhere"));
     row(tr("Shift the view"), tr("middle drag, or Shift + drag beside the cut"));
     row(tr("Pick a point: measure, or place what a dialog asks for"), tr("Alt + click"));
@@ -268,7 +270,7 @@ void MainWindow::showKeys() {
     for (const QAction* action : {undo_, redo_})
         row(action == undo_ ? tr("Undo") : tr("Redo"),
             action->shortcut().toString(QKeySequence::NativeText));
-    row(tr("Cancel the running job, or clear what was measured"), tr("Esc"));
+    row(tr("Cancel the running job or a drag of a defect, or clear what was measured"), tr("Esc"));
     heading(tr("Keys while the stage has the keyboard (with Shift ten times)"));
     for (const QAction* action : nudgeMenu_->actions())
         row(plainText(action), action->shortcut().toString(QKeySequence::NativeText));

@@ -1,8 +1,7 @@
 // Picking on the stage, measuring, defects by hand, clusters, crystal axes and colour.
 #include <QAction>
-#include <QInputDialog>
-#include <algorithm>
 
+#include "app/window/cluster_dialog.h"
 #include "app/window/colour_dialog.h"
 #include "app/window/main_window.h"
 #include "core/base/units.h"
@@ -12,7 +11,6 @@ namespace macle::app {
 namespace {
 
 constexpr double kFaceRadiusShare = 0.03;  // of the stone's extent: what counts as one face
-constexpr double kClusterDistance_mm = 0.8;
 
 }  // namespace
 
@@ -22,6 +20,11 @@ void MainWindow::takePick(const Eigen::Vector3d& origin, const Eigen::Vector3d& 
     const auto pick = pickSkin(skin, origin, direction, openPlane_);
     if (!pick) {
         stage_->setHint(tr("There is no stone under the pointer."));
+        return;
+    }
+    if (SectionPlane* plane = stage_->sectionPlane(); plane->picking()) {
+        plane->addPoint(pick->place_mm);
+        showPlaces(plane->points());
         return;
     }
     if (defectDialog_) {
@@ -149,37 +152,37 @@ void MainWindow::showWith(const Defect& defect, int index) {
 }
 
 void MainWindow::removeChosenDefect() {
-    std::vector<Defect> all = document_.stone()->defects;
-    if (chosenDefect_ < 0 || chosenDefect_ >= static_cast<int>(all.size())) return;
-    const QString name = QString::fromStdString(all[static_cast<std::size_t>(chosenDefect_)].name);
-    all.erase(all.begin() + chosenDefect_);
-    std::vector<DefectCluster> clusters = document_.stone()->clusters;
-    for (std::size_t c = 0; c < clusters.size(); ++c) {
-        clusters[c].members.clear();
-        for (std::size_t i = 0; i < all.size(); ++i)
-            if (all[i].cluster == static_cast<int>(c))
-                clusters[c].members.push_back(static_cast<int>(i));
-    }
+    ClusteredDefects all{document_.stone()->defects, document_.stone()->clusters};
+    if (chosenDefect_ < 0 || chosenDefect_ >= static_cast<int>(all.defects.size())) return;
+    const QString name =
+        QString::fromStdString(all.defects[static_cast<std::size_t>(chosenDefect_)].name);
+    removeDefect(all, chosenDefect_);
     chosenDefect_ = -1;
     edit([&] {
-        document_.changeDefects(tr("Remove %1").arg(name), std::move(all), std::move(clusters));
+        document_.changeDefects(tr("Remove %1").arg(name), std::move(all.defects),
+                                std::move(all.clusters));
     });
 }
 
 void MainWindow::askClusters() {
-    bool given = false;
-    const double distance = QInputDialog::getDouble(
-        this, tr("Clusters"), tr("Defects nearer to one another than this make a cluster (mm):"),
-        kClusterDistance_mm, 0.0, 50.0, 3, &given);
-    if (!given || !document_.isOpen()) return;
-    std::vector<Defect> all = document_.stone()->defects;
-    std::vector<DefectCluster> clusters = clusterByDistance(all, distance);
-    const int count = static_cast<int>(clusters.size());
-    edit([&] {
-        document_.changeDefects(tr("Gather into %n cluster(s)", nullptr, count), std::move(all),
-                                std::move(clusters));
+    if (!document_.isOpen()) return;
+    auto* dialog =
+        new ClusterDialog({document_.stone()->defects, document_.stone()->clusters}, this);
+    dialog->setAttribute(Qt::WA_DeleteOnClose);
+    connect(dialog, &ClusterDialog::defectChosen, this, [this](int index) {
+        view()->scene().setHighlightedDefect(index);
+        view()->refresh();
     });
-    stage_->setHint(tr("%n cluster(s).", nullptr, count));
+    connect(dialog, &QDialog::finished, this, [this, dialog](int result) {
+        if (!document_.isOpen()) return;
+        displayLimits();
+        if (result != QDialog::Accepted || job_) return;
+        const ClusteredDefects all = dialog->result();
+        const int count = static_cast<int>(all.clusters.size());
+        edit([&] { document_.changeDefects(tr("Change clusters"), all.defects, all.clusters); });
+        stage_->setHint(tr("%n cluster(s).", nullptr, count));
+    });
+    dialog->open();
 }
 
 void MainWindow::askAxes() {

@@ -232,7 +232,7 @@ void MainWindow::askAddDefects() {
 void MainWindow::addDefectsFrom(const std::filesystem::path& path) {
     if (job_ || !document_.isOpen()) return;
     rememberFolder(path);
-    if (isVolume(path)) {
+    if (isVolumeName(path)) {
         addDefectsFromVolume(path);
         return;
     }

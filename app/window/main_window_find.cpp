@@ -32,7 +32,7 @@ bool sameCut(const Layout& a, const Layout& b) {
 }
 
 double weight_ct(double unitVolume, double size_mm, const Stone& stone) {
-    return carats(unitVolume * size_mm * size_mm * size_mm, stone.material.density_g_cm3);
+    return caratsOf(stone, unitVolume * size_mm * size_mm * size_mm);
 }
 
 FitOptions optionsOf(const SearchBudget& budget, double times, int threads, const Stone& stone) {
@@ -268,49 +268,47 @@ void MainWindow::priceDefects() {
     if (!prepared) return;
     const Layout layout = document_.layout();
     const SearchBudget budget = cutPanel_->searchBudget();
-    startJob(
-        tr("Pricing the defects that hold the cut"),
-        [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
-            const Design design = makeDesign(layout.cut, layout.proportions);
-            const Gauge gauge(*prepared->obstacles, design, layout.rules);
-            const FitOptions options =
-                optionsOf(budget, kPriceTimes, searchThreads(), *prepared->stone);
-            const Explanation found =
-                explain(*prepared->stone, gauge, layout.placement, options, &progress);
-            return [this, prepared, found] {
-                ChoiceTable table;
-                table.title = tr("What defects cost here");
-                table.head =
-                    found.defects.empty()
-                        ? tr("No defect holds the cut where it is: only the skin does.")
-                        : tr("If one of these might stay, at least so much heavier a stone "
-                             "was found. Taking one lets it stay and puts the cut there.");
-                table.caution = tr("A planning estimate, not a grading report.");
-                table.columns = {tr("Gain"), tr("Defect")};
-                for (const DefectCost& cost : found.defects)
-                    table.rows.push_back(
-                        {tr("+%1\u00a0ct")
-                             .arg(locale().toString(
-                                 carats(cost.gain_mm3, prepared->stone->material.density_g_cm3),
-                                 'f', 3)),
-                         QString::fromStdString(cost.name)});
-                showChoices(
-                    table,
-                    [this, found](int row) {
-                        const DefectCost& cost = found.defects[static_cast<std::size_t>(row)];
-                        edit([&] {
-                            std::vector<Defect> defects = document_.stone()->defects;
-                            defects.at(static_cast<std::size_t>(cost.defect)).policy =
-                                DefectPolicy::MayStay;
-                            document_.changeDefects(
-                                tr("Let %1 stay").arg(QString::fromStdString(cost.name)),
-                                std::move(defects), document_.stone()->clusters);
-                            document_.placeCut(tr("Placement without it"), cost.then);
-                        });
-                    },
-                    this);
-            };
-        });
+    startJob(tr("Pricing the defects that hold the cut"),
+             [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
+                 const Design design = makeDesign(layout.cut, layout.proportions);
+                 const Gauge gauge(*prepared->obstacles, design, layout.rules);
+                 const FitOptions options =
+                     optionsOf(budget, kPriceTimes, searchThreads(), *prepared->stone);
+                 const Explanation found =
+                     explain(*prepared->stone, gauge, layout.placement, options, &progress);
+                 return [this, prepared, found] {
+                     ChoiceTable table;
+                     table.title = tr("What defects cost here");
+                     table.head =
+                         found.defects.empty()
+                             ? tr("No defect holds the cut where it is: only the skin does.")
+                             : tr("If one of these might stay, at least so much heavier a stone "
+                                  "was found. Taking one lets it stay and puts the cut there.");
+                     table.caution = tr("A planning estimate, not a grading report.");
+                     table.columns = {tr("Gain"), tr("Defect")};
+                     for (const DefectCost& cost : found.defects)
+                         table.rows.push_back(
+                             {tr("+%1\u00a0ct")
+                                  .arg(locale().toString(caratsOf(*prepared->stone, cost.gain_mm3),
+                                                         'f', 3)),
+                              QString::fromStdString(cost.name)});
+                     showChoices(
+                         table,
+                         [this, found](int row) {
+                             const DefectCost& cost = found.defects[static_cast<std::size_t>(row)];
+                             edit([&] {
+                                 std::vector<Defect> defects = document_.stone()->defects;
+                                 defects.at(static_cast<std::size_t>(cost.defect)).policy =
+                                     DefectPolicy::MayStay;
+                                 document_.changeDefects(
+                                     tr("Let %1 stay").arg(QString::fromStdString(cost.name)),
+                                     std::move(defects), document_.stone()->clusters);
+                                 document_.placeCut(tr("Placement without it"), cost.then);
+                             });
+                         },
+                         this);
+                 };
+             });
 }
 
 }  // namespace macle::app

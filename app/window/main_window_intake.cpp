@@ -78,13 +78,6 @@ void MainWindow::askMend(Scan scan, const Error& trouble, const ScanChoices& cho
     dialog->open();
 }
 
-bool MainWindow::isVolume(const std::filesystem::path& path) {
-    static constexpr const char* kExtensions[] = {".mha", ".mhd", ".nrrd", ".nhdr", ".vtk", ".vti"};
-    const QString ending = toText(path.extension()).toLower();
-    return std::any_of(std::begin(kExtensions), std::end(kExtensions),
-                       [&](const char* one) { return ending == QLatin1String(one); });
-}
-
 // The volume is read in a job; its dialog shows what it finds on the stage until it is closed.
 void MainWindow::addDefectsFromVolume(const std::filesystem::path& path) {
     if (job_ || !document_.isOpen()) return;

@@ -100,7 +100,8 @@ ReportDialog::ReportDialog(std::shared_ptr<const Stone> stone, QWidget* parent)
     trusted_->addItem(tr("the scale"), static_cast<int>(TrustedWeight::Scale));
     trusted_->setCurrentIndex(stone_->trusted == TrustedWeight::Scale ? 1 : 0);
     trusted_->setToolTip(
-        tr("Recorded with the stone. Figures in carats are computed from the scan."));
+        tr("What figures in carats start from. With the scale every weight is multiplied by scale "
+           "over scan; lengths stay those of the scan."));
     form->addRow(tr("&Trusted weight"), trusted_);
     column->addLayout(form);
     const IntakeReport& report = stone_->rough.report;

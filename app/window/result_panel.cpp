@@ -142,6 +142,10 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
     pair->setColumnStretch(0, 1);
     pair->setColumnStretch(1, 1);
     column->addLayout(pair);
+    // Which weight all these start from, when it is not the scan's.
+    basis_ = sentence("weightBasis");
+    basis_->hide();
+    column->addWidget(basis_);
     column->addSpacing(6);
 
     fit_ = sentence("fit");
@@ -258,7 +262,7 @@ void ResultPanel::applyFonts() {
 
 void ResultPanel::themeChanged() {
     for (QLabel* label :
-         {weightCaption_, computing_, recoveryCaption_, lossCaption_, clarityCaption_})
+         {basis_, weightCaption_, computing_, recoveryCaption_, lossCaption_, clarityCaption_})
         colourText(label, quietText());
     colourText(state_, approved_ ? plainText() : quietText());
     colourText(pokes_, attentionColour());
@@ -273,7 +277,11 @@ QString ResultPanel::weight(double ct, bool forceThird) const {
 }
 
 void ResultPanel::displayStone(const Stone& stone) {
-    density_ = stone.material.density_g_cm3;
+    caratsPerMm3_ = caratsOf(stone, 1.0);
+    const QString basis = QString::fromStdString(weightBasis(stone));
+    basis_->setText(basis.left(basis.indexOf(QLatin1Char(';'))));
+    basis_->setToolTip(basis);
+    basis_->setVisible(!basis.isEmpty());
     filling_ = true;
     const int row = defects_->currentItem() != nullptr && !defects_->selectedItems().isEmpty()
                         ? defects_->indexOfTopLevelItem(defects_->currentItem())
@@ -288,6 +296,9 @@ void ResultPanel::displayStone(const Stone& stone) {
         item->setIcon(2, severitySwatch(defect.severity, 14, devicePixelRatioF(), quietText()));
         item->setText(kPolicyColumn, policyName(defect.policy));
         item->setData(kPolicyColumn, Qt::UserRole, static_cast<int>(defect.policy));
+        if (defect.margin_mm > 0.0)
+            item->setToolTip(0, tr("A margin of %1\u00a0mm is kept around it")
+                                    .arg(locale().toString(defect.margin_mm, 'f', 3)));
         item->setFlags(Qt::ItemIsEnabled | Qt::ItemIsSelectable | Qt::ItemIsEditable);
         items.append(item);
     }
@@ -432,7 +443,7 @@ void ResultPanel::writeLimits() {
             if (const FitHold* hold = holdAt(*figures_, limit)) {
                 item->setText(item->text() +
                               tr("  ·  %1\u00a0%").arg(l.toString(100.0 * hold->share, 'f', 0)));
-                const double gain_ct = carats(0.01 * hold->gain_mm3_per_mm, density_);
+                const double gain_ct = caratsPerMm3_ * 0.01 * hold->gain_mm3_per_mm;
                 tip +=
                     tr("\nHolds %1\u00a0% of the size. If it gave way by 0.01\u00a0mm, the cut "
                        "would gain %2\u00a0ct.")

@@ -46,7 +46,7 @@ class ResultPanel : public QWidget {
     QString weight(double ct, bool forceThird = false) const;
 
     std::shared_ptr<const Figures> figures_;
-    double density_ = 0.0;  // of the stone, g/cm3
+    double caratsPerMm3_ = 0.0;  // of the stone, by its trusted weight
     bool thirdDecimal_ = false;
     bool filling_ = false;
     QTimer dim_;
@@ -59,6 +59,7 @@ class ResultPanel : public QWidget {
     QLabel* recoveryCaption_ = nullptr;
     QLabel* loss_ = nullptr;
     QLabel* lossCaption_ = nullptr;
+    QLabel* basis_ = nullptr;
     QLabel* fit_ = nullptr;
     QLabel* pokes_ = nullptr;
     QLabel* proof_ = nullptr;

@@ -12,6 +12,8 @@
 #include <QStackedWidget>
 #include <QToolButton>
 #include <QVBoxLayout>
+#include <algorithm>
+#include <cmath>
 
 #include "app/window/theme.h"
 
@@ -75,6 +77,11 @@ Stage::Stage(const QList<QAction*>& views, const QList<QAction*>& toggles, QActi
     column->addWidget(controls_);
     // A row of its own, so that the columns of the window keep their widths.
     column->addWidget(sectionControls_);
+    plane_ = new SectionPlane;
+    plane_->hide();
+    column->addWidget(plane_);
+    connect(plane_, &SectionPlane::changed, this, &Stage::sectionMoved);
+    connect(plane_, &SectionPlane::hinted, this, &Stage::setHint);
     stack_ = new QStackedWidget;
     stack_->addWidget(makeWelcome());
     stack_->addWidget(new FocusRim(view_));
@@ -174,6 +181,7 @@ QWidget* Stage::makeControls(const QList<QAction*>& views, const QList<QAction*>
     across_->addItem(tr("across x"), static_cast<int>(SectionAcross::StoneX));
     across_->addItem(tr("across y"), static_cast<int>(SectionAcross::StoneY));
     across_->addItem(tr("across z"), static_cast<int>(SectionAcross::StoneZ));
+    across_->addItem(tr("any plane"), static_cast<int>(SectionAcross::Any));
     depth_ = new QSlider(Qt::Horizontal);
     depth_->setObjectName("sectionDepth");
     depth_->setAccessibleName(tr("Depth of the section"));
@@ -185,8 +193,11 @@ QWidget* Stage::makeControls(const QList<QAction*>& views, const QList<QAction*>
     controls->addWidget(across_);
     controls->addWidget(depth_, 1);
     layout->addStretch(1);
-    connect(across_, &QComboBox::currentIndexChanged, this, &Stage::sectionMoved);
-    connect(depth_, &QSlider::valueChanged, this, &Stage::sectionMoved);
+    connect(across_, &QComboBox::currentIndexChanged, this, [this] {
+        setSectionControls(!sectionControls_->isHidden());
+        Q_EMIT sectionTurned();
+    });
+    connect(depth_, &QSlider::valueChanged, this, &Stage::sectionSlid);
     name->setBuddy(across_);
     sectionControls_->hide();
     return row;
@@ -223,7 +234,7 @@ QWidget* Stage::makeJobBar() {
 void Stage::setStoneOpen(bool open) {
     stack_->setCurrentIndex(open ? 1 : 0);
     controls_->setVisible(open);
-    if (!open) sectionControls_->hide();
+    if (!open) setSectionControls(false);
     setHint({});
 }
 
@@ -271,10 +282,18 @@ void Stage::setJobText(const QString& text) {
 
 void Stage::setSectionControls(bool shown) {
     sectionControls_->setVisible(shown);
+    const bool any = shown && sectionAcross() == SectionAcross::Any;
+    if (!any) plane_->stopPicking();
+    plane_->setVisible(any);
 }
 
 SectionAcross Stage::sectionAcross() const {
     return static_cast<SectionAcross>(across_->currentData().toInt());
+}
+
+void Stage::setSectionDepth(double depth) {
+    const QSignalBlocker quiet(depth_);
+    depth_->setValue(static_cast<int>(std::lround(std::clamp(depth, -1.0, 1.0) * kDepthSteps)));
 }
 
 double Stage::sectionDepth() const {

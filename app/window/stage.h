@@ -7,6 +7,7 @@
 #include <QWidget>
 
 #include "app/window/job.h"
+#include "app/window/section_plane.h"
 #include "app/window/stone_view.h"
 
 class QAction;
@@ -21,7 +22,7 @@ class QToolButton;
 namespace macle::app {
 
 // What runs across the stone as a section.
-enum class SectionAcross { View, TableAxis, StoneX, StoneY, StoneZ };
+enum class SectionAcross { View, TableAxis, StoneX, StoneY, StoneZ, Any };
 
 class Stage : public QWidget {
     Q_OBJECT
@@ -43,7 +44,9 @@ class Stage : public QWidget {
 
     void setSectionControls(bool shown);
     SectionAcross sectionAcross() const;
-    double sectionDepth() const;  // -1 .. 1
+    double sectionDepth() const;         // -1 .. 1
+    void setSectionDepth(double depth);  // reports nothing
+    SectionPlane* sectionPlane() const { return plane_; }
 
   Q_SIGNALS:
     void openAsked();
@@ -51,6 +54,8 @@ class Stage : public QWidget {
     void keepAsked();
     void cancelAsked();
     void sectionMoved();
+    void sectionTurned();  // which way it faces was chosen anew
+    void sectionSlid();    // by the slider
 
   private:
     QWidget* makeWelcome();
@@ -64,6 +69,7 @@ class Stage : public QWidget {
     QWidget* sectionControls_ = nullptr;
     QComboBox* across_ = nullptr;
     QSlider* depth_ = nullptr;
+    SectionPlane* plane_ = nullptr;
     QLabel* hint_ = nullptr;
     QLabel* measured_ = nullptr;
     QLabel* welcomeText_ = nullptr;

@@ -228,7 +228,7 @@ void StoneView::removeDesign() {
 
 void StoneView::setCutMovable(bool movable) {
     movable_ = movable;
-    if (!movable && grip_ == Grip::Cut) grip_ = Grip::None;
+    if (!movable && (grip_ == Grip::Cut || grip_ == Grip::Defect)) grip_ = Grip::None;
 }
 
 void StoneView::look(render::ViewFrom from) {
@@ -281,6 +281,17 @@ bool StoneView::overCut(const QPointF& position) const {
            meets(rayThrough(sight(), position.x(), position.y()), *design_, placement_);
 }
 
+bool StoneView::overDefect(const QPointF& position) const {
+    return movable_ && finder_ && finder_(rayThrough(sight(), position.x(), position.y()));
+}
+
+void StoneView::letDefectGo() {
+    if (grip_ != Grip::Defect) return;
+    grip_ = Grip::None;
+    unsetCursor();
+    rest();
+}
+
 void StoneView::mousePressEvent(QMouseEvent* event) {
     last_ = event->position();
     if (event->button() == Qt::LeftButton && (event->modifiers() & Qt::AltModifier)) {
@@ -290,7 +301,12 @@ void StoneView::mousePressEvent(QMouseEvent* event) {
         return;
     }
     gripFresh_ = true;
-    if (event->button() == Qt::LeftButton && overCut(last_)) {
+    if (event->button() == Qt::LeftButton && event->modifiers() == Qt::NoModifier &&
+        overDefect(last_)) {
+        grip_ = Grip::Defect;
+        setCursor(Qt::ClosedHandCursor);
+        Q_EMIT defectGrasped(rayThrough(sight(), last_.x(), last_.y()));
+    } else if (event->button() == Qt::LeftButton && overCut(last_)) {
         grip_ = Grip::Cut;
         handling_ = event->modifiers() & Qt::ShiftModifier     ? Handling::Move
                     : event->modifiers() & Qt::ControlModifier ? Handling::Spin
@@ -317,6 +333,7 @@ void StoneView::mouseMoveEvent(QMouseEvent* event) {
     beginDrag();
     if (grip_ == Grip::Camera) orbit(delta.x(), delta.y());
     if (grip_ == Grip::Shift) shiftView(delta.x(), delta.y());
+    if (grip_ == Grip::Defect) Q_EMIT defectDragged(rayThrough(sight(), last_.x(), last_.y()));
     if (grip_ == Grip::Cut) {
         const bool continued = !gripFresh_;
         gripFresh_ = false;
@@ -332,9 +349,11 @@ void StoneView::mouseMoveEvent(QMouseEvent* event) {
 
 void StoneView::mouseReleaseEvent(QMouseEvent* event) {
     if (event->buttons() != Qt::NoButton) return;
+    const bool dropped = grip_ == Grip::Defect;
     grip_ = Grip::None;
     updateHover(event->position());
     rest();
+    if (dropped) Q_EMIT defectDropped();
 }
 
 void StoneView::mouseDoubleClickEvent(QMouseEvent* event) {
@@ -470,7 +489,10 @@ void StoneView::rest() {
 }
 
 void StoneView::updateHover(const QPointF& position) {
-    if (overCut(position)) {
+    if (overDefect(position)) {
+        setCursor(Qt::OpenHandCursor);
+        Q_EMIT hintChanged(tr("Drag: move the defect   ·   Right drag: turn the view"));
+    } else if (overCut(position)) {
         setCursor(Qt::OpenHandCursor);
         Q_EMIT hintChanged(
             tr("Drag: turn the cut   ·   Shift+drag: move it   ·   Ctrl+drag: spin it   ·   "

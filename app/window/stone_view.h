@@ -3,6 +3,7 @@
 // take place when setPlacement comes back.
 //
 //   left button on the cut      turn it; with Shift move it in the view plane; with Ctrl spin it
+//   left button on a defect that may be moved   moves it (what that means is the owner's)
 //   left button elsewhere, or right button anywhere   turn the view; middle button: shift the view
 //   left button with Alt        picks the point under the pointer
 //   wheel                       nearer or farther; with Ctrl: size of the cut
@@ -16,6 +17,7 @@
 #include <QOpenGLWidget>
 #include <QSurfaceFormat>
 #include <QTimer>
+#include <functional>
 #include <memory>
 #include <optional>
 
@@ -66,6 +68,11 @@ class StoneView : public QOpenGLWidget {
     // Off while a search shows its own placements.
     void setCutMovable(bool movable);
 
+    // Tells whether a press along this line of sight takes hold of a defect.
+    void setDefectFinder(std::function<bool(const Ray&)> finder) { finder_ = std::move(finder); }
+    // Ends a drag of a defect without a word.
+    void letDefectGo();
+
     void look(render::ViewFrom from);
     void frame();
     void setTurning(bool turning);  // the camera circles slowly
@@ -85,6 +92,9 @@ class StoneView : public QOpenGLWidget {
     // `fresh`: begins a new step of the history.
     void cutHandled(const macle::Placement& placement, macle::app::Handling kind, bool fresh);
     void handlingEnded();
+    void defectGrasped(const macle::app::Ray& ray);
+    void defectDragged(const macle::app::Ray& ray);
+    void defectDropped();
     void picked(const Eigen::Vector3d& origin_mm, const Eigen::Vector3d& direction);
     void hintChanged(const QString& hint);
 
@@ -101,10 +111,11 @@ class StoneView : public QOpenGLWidget {
     void focusOutEvent(QFocusEvent* event) override;
 
   private:
-    enum class Grip { None, Camera, Shift, Cut };
+    enum class Grip { None, Camera, Shift, Cut, Defect };
     void releaseGl();
     void renderAt(int width_px, int height_px, double pixelRatio);
     bool overCut(const QPointF& position) const;
+    bool overDefect(const QPointF& position) const;
     void orbit(double dx_px, double dy_px);
     void shiftView(double dx_px, double dy_px);
     void zoom(double steps);
@@ -120,6 +131,7 @@ class StoneView : public QOpenGLWidget {
     std::optional<Design> design_;
     Placement placement_;
     bool movable_ = true;
+    std::function<bool(const Ray&)> finder_;
 
     Grip grip_ = Grip::None;
     Handling handling_ = Handling::Turn;

@@ -68,7 +68,7 @@ VolumeDialog::VolumeDialog(std::shared_ptr<const Volume> volume, std::shared_ptr
     smallest_->setSingleStep(0.0005);
     smallest_->setSuffix(tr(" mm³"));
     smallest_->setToolTip(tr("Smaller parts count as noise; how many there are is told below."));
-    smallest_->display(0.0005);
+    smallest_->display(kSmallestPart_mm3);
     form->addRow(tr("&Smallest"), smallest_);
     kind_ = new QComboBox;
     kind_->setObjectName("kind");

@@ -5,7 +5,6 @@
 
 #include "core/appraise/defect_inside.h"
 #include "core/base/numbers.h"
-#include "core/base/units.h"
 
 namespace macle {
 namespace {
@@ -36,15 +35,14 @@ std::string claritySentence(const std::vector<DefectInside>& defects) {
 
 Appraisal appraise(const Stone& stone, const RoughCutter& cutter, const Design& design,
                    const Placement& placement) {
-    const double density = stone.material.density_g_cm3;
     const FinishedStone finished = cutter.finish(design, placement, false);
 
     Appraisal appraisal;
-    appraisal.rough_ct = carats(stone.rough.volume_mm3, density);
-    appraisal.finished_ct = carats(finished.volume_mm3, density);
+    appraisal.rough_ct = caratsOf(stone, stone.rough.volume_mm3);
+    appraisal.finished_ct = caratsOf(stone, finished.volume_mm3);
     appraisal.loss_ct = appraisal.rough_ct - appraisal.finished_ct;
     appraisal.loss_outside_ct = appraisal.loss_ct;
-    appraisal.loss_missing_ct = carats(finished.missing_mm3, density);
+    appraisal.loss_missing_ct = caratsOf(stone, finished.missing_mm3);
     appraisal.recovery_percent =
         appraisal.rough_ct > 0.0 ? 100.0 * appraisal.finished_ct / appraisal.rough_ct : 0.0;
     appraisal.inside = finished.inside;

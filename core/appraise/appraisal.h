@@ -24,6 +24,7 @@ struct DefectInside {
     bool forbidden = false;  // by its policy it must not stay, or not there
 };
 
+// Weights by the trusted weight of the stone, see caratsOf.
 struct Appraisal {
     double rough_ct = 0.0;
     double finished_ct = 0.0;

@@ -154,7 +154,7 @@ class Doubt {
         const double volume_mm3 =
             inside_ ? prepareDesign(design)->volume * std::pow(placement.size_mm, 3)
                     : subject_.cutter.finish(design, placement, false).volume_mm3;
-        sample.weight_ct = carats(volume_mm3, subject_.stone.material.density_g_cm3);
+        sample.weight_ct = caratsOf(subject_.stone, volume_mm3);
         const auto seen =
             seenDefects(defects, PlacedDesign(design, placement), scale_, reflections_);
         sample.shows.assign(defects.size(), false);

@@ -146,9 +146,10 @@ class Collecting {
         const Gauge gauge(obstacles, design_, subject_.rules);
         PartProgress part(progress_, kAfterClarity, kAfterTurns);
         try {
-            found_.turns.figure = turnAgainstGrain(*stone().axes, gauge, subject_.placement,
-                                                   stone().material.density_g_cm3,
-                                                   *inputs_.turnStep_deg, inputs_.grain, &part);
+            found_.turns.figure =
+                turnAgainstGrain(*stone().axes, gauge, subject_.placement,
+                                 stone().material.density_g_cm3 * weightFactor(stone()),
+                                 *inputs_.turnStep_deg, inputs_.grain, &part);
         } catch (const Error& error) {
             if (error.code() != ErrorCode::NoSolution) throw;
             found_.turns.missing = error.message();

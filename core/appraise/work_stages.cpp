@@ -50,23 +50,22 @@ Design stageOf(const Design& design, double beyond, const Keep& keep) {
 
 WorkStages workStages(const Stone& stone, const RoughCutter& cutter, const Design& design,
                       const Placement& placement) {
-    const double density = stone.material.density_g_cm3;
     const Box box = bounds(stone.rough.mesh);
     const double beyond = 2.0 *
                           (box.extent().norm() + (box.centre() - placement.translation_mm).norm()) /
                           placement.size_mm;
     const auto weigh = [&](const auto& keep) {
-        return carats(cutter.finish(stageOf(design, beyond, keep), placement, false).volume_mm3,
-                      density);
+        return caratsOf(stone,
+                        cutter.finish(stageOf(design, beyond, keep), placement, false).volume_mm3);
     };
     WorkStages stages;
-    stages.rough_ct = carats(stone.rough.volume_mm3, density);
+    stages.rough_ct = caratsOf(stone, stone.rough.volume_mm3);
     stages.belowTable_ct = weigh([](FacetKind kind) { return kind == FacetKind::Table; });
     stages.bruted_ct =
         weigh([](FacetKind kind) { return kind == FacetKind::Table || kind == FacetKind::Girdle; });
     stages.blocked_ct =
         weigh([](FacetKind kind) { return isBlocked(kind) || kind == FacetKind::Girdle; });
-    stages.finished_ct = carats(cutter.finish(design, placement, false).volume_mm3, density);
+    stages.finished_ct = caratsOf(stone, cutter.finish(design, placement, false).volume_mm3);
 
     std::vector<Vector2d> corners;
     const auto prepared = prepareDesign(design);

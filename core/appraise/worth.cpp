@@ -52,7 +52,7 @@ PlacementWorth::PlacementWorth(const Stone& stone, const Design& design, const C
       query_(query),
       sought_(sought),
       spectrum_(spectrum),
-      unit_ct_(carats(designVolume(design), stone.material.density_g_cm3)) {
+      unit_ct_(caratsOf(stone, designVolume(design))) {
     if ((sought == Sought::DeepColour || sought == Sought::PaleColour) && !spectrum)
         throw Error(ErrorCode::BadUsage, "A colour is sought, but no spectrum is given.",
                     "Give one by name or file.");

@@ -342,8 +342,11 @@ std::vector<std::pair<std::string, std::string>> figureList(const Stone& stone,
                                                             const Placement& placement,
                                                             double allowance_mm) {
     std::vector<std::pair<std::string, std::string>> figures;
-    figures.emplace_back("Rough weight (scan)", caratText(appraisal.rough_ct));
+    figures.emplace_back("Rough weight (scan)", caratText(scanWeight_ct(stone)));
     if (stone.scale_ct) figures.emplace_back("Rough weight (scale)", caratText(*stone.scale_ct));
+    if (stone.trusted == TrustedWeight::Scale && stone.scale_ct)
+        figures.emplace_back("Weights scaled to the scale",
+                             "x " + formatFixed(weightFactor(stone), 5));
     figures.emplace_back("Finished weight", caratText(appraisal.finished_ct));
     figures.emplace_back("Loss", caratText(appraisal.loss_ct));
     figures.emplace_back("Recovery", formatFixed(appraisal.recovery_percent, 2) + " %");

@@ -23,12 +23,16 @@ bool startsWith(std::string_view text, std::string_view start) {
 
 }  // namespace
 
+bool isVolumeName(const std::filesystem::path& file) {
+    static constexpr const char* kExtensions[] = {".mha", ".mhd", ".nrrd", ".nhdr", ".vtk", ".vti"};
+    const std::string extension = file.extension().string();
+    return std::any_of(std::begin(kExtensions), std::end(kExtensions),
+                       [&](const char* one) { return sameWord(extension, one); });
+}
+
 Volume volume_file::readBytes(const Source& source) {
     const std::string extension = source.file.extension().string();
-    static constexpr const char* kExtensions[] = {".mha", ".mhd", ".nrrd", ".nhdr", ".vtk", ".vti"};
-    const bool known = std::any_of(std::begin(kExtensions), std::end(kExtensions),
-                                   [&](const char* one) { return sameWord(extension, one); });
-    if (!known)
+    if (!isVolumeName(source.file))
         throw Error(ErrorCode::BadInput,
                     source.file.string() + ": the extension " + surface_file::inQuotes(extension) +
                         " is not that of a volume.",

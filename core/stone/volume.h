@@ -34,6 +34,9 @@ struct Volume {
     Eigen::Vector3d place_mm(const Eigen::Vector3d& ijk) const { return origin_mm + step_mm * ijk; }
 };
 
+// Whether the name ends like that of a volume, in small or capital letters.
+bool isVolumeName(const std::filesystem::path& file);
+
 // By content and extension. Throws Error{NotFound, BadInput, Io, Cancelled}.
 Volume readVolume(const std::filesystem::path& file, Progress* progress = nullptr);
 

@@ -12,6 +12,9 @@
 
 namespace macle {
 
+// Proposed as the smallest part that is no noise.
+inline constexpr double kSmallestPart_mm3 = 0.0005;
+
 struct GreyRange {
     double low = 0.0;  // voxels with low <= value <= high belong to a defect
     double high = 0.0;

@@ -8,6 +8,7 @@
 #include "core/archive/stone_file.h"
 #include "core/base/numbers.h"
 #include "core/cut/library.h"
+#include "core/stone/volume_defects.h"
 #include "tests/app/terminal/process.h"
 #include "tests/app/terminal/schema_check.h"
 
@@ -51,6 +52,65 @@ TEST(Fit, GivesAPlacementThatFinishFindsInside) {
                               formatExact(fit["size_mm"].get<double>())})
                            .json();
     EXPECT_NEAR(shape["weight_ct"].get<double>(), weight, 1e-6);
+}
+
+TEST(Fit, TakesDefectsFromAScannedVolume) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0), kept = folder / "kept.macle";
+    Volume volume;  // two bright balls in the stone and one outside it
+    volume.size = {40, 40, 40};
+    volume.step_mm = 0.2 * Eigen::Matrix3d::Identity();
+    volume.origin_mm = Eigen::Vector3d::Constant(-3.9);
+    for (int k = 0; k < 40; ++k)
+        for (int j = 0; j < 40; ++j)
+            for (int i = 0; i < 40; ++i) {
+                float value = 100.0F;
+                for (const Eigen::Vector3d& c :
+                     {Eigen::Vector3d(1, 0, 0), Eigen::Vector3d(-1, 0.5, 0),
+                      Eigen::Vector3d(2.5, 2.5, 2.5)}) {
+                    const double far = (volume.place_mm(Eigen::Vector3d(i, j, k)) - c).norm();
+                    value += static_cast<float>(800.0 / (1.0 + std::exp((far - 0.5) / 0.1)));
+                }
+                volume.values.push_back(value);
+            }
+    writeVolume(volume, folder / "scan.mha");
+    const std::string scan = folder / "scan.mha";
+    const Outcome outcome = macle({"fit", stone, "--cut", "round", "--poses", "500", "--json",
+                                   "--defects", scan, "--threshold", "500", "--out", kept});
+    ASSERT_EQ(outcome.status, 0) << outcome.error;
+    const auto json = outcome.json();
+    EXPECT_EQ(misfit(json, "fit"), "");
+    EXPECT_EQ(json["defects_added"]["count"], 2);
+    EXPECT_EQ(json["defects_added"]["outside"], 1);
+    // The window's own function on the same volume.
+    const StoneFile file = openStoneFile(kept);
+    VolumeDefectOptions options;
+    options.range = {500.0, 1e9};
+    options.smallest_mm3 = kSmallestPart_mm3;
+    options.within = &file.stone.rough.mesh;
+    const VolumeDefects same = defectsFromVolume(volume, options);
+    ASSERT_EQ(file.stone.defects.size(), 2u);
+    for (std::size_t i = 0; i < 2; ++i)
+        EXPECT_NEAR(defectVolume_mm3(file.stone.defects[i]), same.volumes_mm3[i], 1e-9);
+    // A narrow range, and parts that are too small.
+    const auto added = [&](const char* range, const char* smallest) {
+        return macle({"fit", stone, "--cut", "round", "--poses", "300", "--json", "--defects", scan,
+                      "--threshold", range, "--smallest", smallest})
+            .json()["defects_added"];
+    };
+    EXPECT_EQ(added("5000", "0")["count"], 0);
+    EXPECT_EQ(added("500:1000", "50")["too_small"], 3);
+    const auto refused = [&](const std::vector<std::string>& more) {
+        std::vector<std::string> call = {"fit", stone, "--cut", "round", "--poses", "300"};
+        call.insert(call.end(), more.begin(), more.end());
+        const Outcome bad = macle(Call{call, {}, {}, {}});
+        EXPECT_EQ(bad.status, 2) << bad.error;
+        return bad.error;
+    };
+    EXPECT_THAT(refused({"--defects", scan}), HasSubstr("--threshold"));
+    EXPECT_THAT(refused({"--threshold", "5"}), HasSubstr("volume"));
+    EXPECT_THAT(refused({"--defects", scan, "--threshold", "9:5"}), HasSubstr("range"));
+    EXPECT_THAT(refused({"--defects", scan, "--threshold", "many"}), HasSubstr("range"));
 }
 
 TEST(Fit, EndedByPosesDependsOnInputAndSeedAlone) {

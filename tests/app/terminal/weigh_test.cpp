@@ -3,7 +3,9 @@
 
 #include <cmath>
 
+#include "core/archive/stone_file.h"
 #include "core/base/numbers.h"
+#include "core/stone/sample.h"
 #include "tests/app/terminal/process.h"
 #include "tests/app/terminal/schema_check.h"
 
@@ -48,6 +50,55 @@ TEST(Weigh, ComparesTheScanWithTheScale) {
     EXPECT_EQ(heavy["flagged"], true);
     EXPECT_NEAR(heavy["difference_percent"].get<double>(), 100.0 * (1.0 / 1.05 - 1.0), 1e-9);
     EXPECT_THAT(macle({"weigh", stone, "--scale", "9"}).out, HasSubstr("CHECK"));
+}
+
+TEST(Weigh, EveryVerbFollowsTheScaleWhenTheStoneTrustsIt) {
+    const Folder folder;
+    StoneFile content;
+    content.stone = octahedronStone(5.0, 2);
+    const double scan = scanWeight_ct(content.stone);
+    content.stone.scale_ct = 0.99 * scan;
+    content.layouts.emplace_back();
+    content.layouts[0].placement.size_mm = 2.0;
+    const auto figures = [&](TrustedWeight trusted) {
+        content.stone.trusted = trusted;
+        const std::string file = folder / "stone.macle";
+        saveStoneFile(content, file);
+        std::vector<nlohmann::json> all;
+        for (const auto& [verb, words] :
+             std::vector<std::pair<std::string, std::vector<std::string>>>{
+                 {"weigh", {file}},
+                 {"finish", {file}},
+                 {"sheet", {file, "--out", folder / "sheet.pdf"}},
+                 {"fit", {file, "--cut", "round", "--poses", "500", "--explain", "1"}}}) {
+            std::vector<std::string> call = {verb};
+            call.insert(call.end(), words.begin(), words.end());
+            call.push_back("--json");
+            const Outcome outcome = macle(Call{call, {}, {}, {}});
+            EXPECT_EQ(outcome.status, 0) << outcome.error;
+            EXPECT_EQ(misfit(outcome.json(), verb), "");
+            all.push_back(outcome.json());
+        }
+        return all;
+    };
+    const auto byScan = figures(TrustedWeight::Scan), byScale = figures(TrustedWeight::Scale);
+    for (std::size_t i = 0; i < byScan.size(); ++i) {
+        EXPECT_EQ(byScan[i]["weight_factor"], 1.0);
+        EXPECT_NEAR(byScale[i]["weight_factor"].get<double>(), 0.99, 1e-12);
+    }
+    EXPECT_EQ(byScan[0]["weight_ct"], byScale[0]["weight_ct"]) << "weigh tells the scan's weight";
+    EXPECT_NEAR(byScale[0]["trusted_ct"].get<double>(), 0.99 * scan, 1e-12);
+    for (std::size_t i = 1; i < byScan.size(); ++i)
+        EXPECT_NEAR(byScale[i]["weight_ct"].get<double>(),
+                    0.99 * byScan[i]["weight_ct"].get<double>(), 1e-12);
+    for (const std::size_t i : {2u, 3u}) {
+        EXPECT_NEAR(byScale[i]["recovery_percent"].get<double>(),
+                    byScan[i]["recovery_percent"].get<double>(), 1e-9);
+        EXPECT_NEAR(byScale[i]["loss_ct"].get<double>(), 0.99 * byScan[i]["loss_ct"].get<double>(),
+                    1e-12);
+    }
+    EXPECT_THAT(macle({"weigh", folder / "stone.macle"}).out,
+                HasSubstr("Weights scaled to the scale weight"));
 }
 
 TEST(Weigh, SaysTheSameInWords) {
