@@ -18,6 +18,7 @@ namespace macle {
 
 namespace {
 
+constexpr std::size_t kNamed = 3;    // defects that may still show, named in the text
 constexpr int kMostDraws = 50;       // for one sample
 constexpr int kSamplesPerPiece = 4;  // a few milliseconds, so that cancel answers at once
 
@@ -188,6 +189,17 @@ std::string percentText(double share) {
     return formatFixed(100.0 * share, share > 0.0 && share < 0.01 ? 1 : 0) + " %";
 }
 
+// The grade at which so large a share of the samples is reached, cleanest first.
+int gradeAt(const std::vector<double>& shares, double share) {
+    constexpr double kRounding = 1e-9;  // of the sum of shares
+    double sum = 0.0;
+    for (std::size_t i = 0; i < shares.size(); ++i) {
+        sum += shares[i];
+        if (sum >= share - kRounding) return static_cast<int>(i);
+    }
+    return static_cast<int>(shares.size()) - 1;
+}
+
 void addWords(DoubtFigure& figure, const DoubtRules& rules, bool inside,
               const std::string& currency) {
     const Percentiles& w = figure.weight_ct;
@@ -200,9 +212,20 @@ void addWords(DoubtFigure& figure, const DoubtRules& rules, bool inside,
     if (figure.value)
         figure.text += "Value " + formatFixed(figure.value->p5, 0) + " to " +
                        formatFixed(figure.value->p95, 0) + " " + currency + ". ";
+    const std::string clean = clarityName(figure.grade.p5, true);
+    const std::string low = clarityName(figure.grade.p95, true);
+    figure.text += "Clarity " + (clean == low ? clean : clean + " to " + low) + ". ";
+    std::vector<const DefectDoubt*> showing;
     for (const DefectDoubt& defect : figure.defects)
-        if (!defect.planned)
-            figure.text += defect.name + " still shows in " + percentText(defect.shows) + ". ";
+        if (!defect.planned) showing.push_back(&defect);
+    std::stable_sort(
+        showing.begin(), showing.end(),
+        [](const DefectDoubt* a, const DefectDoubt* b) { return a->shows > b->shows; });
+    for (std::size_t i = 0; i < std::min(showing.size(), kNamed); ++i)
+        figure.text +=
+            showing[i]->name + " still shows in " + percentText(showing[i]->shows) + ". ";
+    if (showing.size() > kNamed)
+        figure.text += "So may " + std::to_string(showing.size() - kNamed) + " more. ";
     figure.text += kPlanningEstimate;
     figure.reasons = {{"Standard deviation of the skin", rules.scan_mm, "mm", 3},
                       {"Standard deviation of each defect's place", rules.defect_mm, "mm", 3},
@@ -214,7 +237,14 @@ void addWords(DoubtFigure& figure, const DoubtRules& rules, bool inside,
                       {"Weight, 5 of 100 are lighter than", w.p5, "ct", 3},
                       {"Weight, median", w.p50, "ct", 3},
                       {"Weight, 5 of 100 are heavier than", w.p95, "ct", 3},
-                      {"Weight, standard deviation", w.deviation, "ct", 4}};
+                      {"Weight, standard deviation", w.deviation, "ct", 4},
+                      {"Clarity, median " + clarityName(figure.grade.p50, true), {}, "", 0}};
+    for (const DefectDoubt& defect : figure.defects)
+        figure.reasons.push_back(
+            {defect.name +
+                 (defect.planned ? " (left inside as planned)" : " (cut away as planned)") +
+                 " lies inside in",
+             100.0 * defect.shows, "%", 1});
     if (!inside)
         figure.reasons.push_back(
             {"The cut reaches out of the rough as planned, so doubt of the skin is left out",
@@ -284,6 +314,8 @@ DoubtFigure doubtOf(const Subject& subject, const ClarityScale& scale, const Pri
             figure.belowStep += one;
     }
     figure.weight_ct = percentilesOf(weights);
+    figure.grade = {gradeAt(figure.grades, 0.05), gradeAt(figure.grades, 0.5),
+                    gradeAt(figure.grades, 0.95)};
     if (prices) figure.unpriced = 1.0 - one * static_cast<double>(values.size());
     if (!values.empty()) figure.value = percentilesOf(values);
     for (std::size_t i = 0; i < shows.size(); ++i) {

@@ -44,6 +44,13 @@ struct Percentiles {
 // `values` must not be empty.
 Percentiles percentilesOf(std::vector<double> values);
 
+// Indices into clarityGrades(): of 100 samples 5 are cleaner, or as clean, and 5 lower, or as low.
+struct GradePercentiles {
+    int p5 = 0;
+    int p50 = 0;
+    int p95 = 0;
+};
+
 struct DefectDoubt {
     int defect = -1;
     std::string name;
@@ -55,6 +62,7 @@ struct DoubtFigure {
     int samples = 0;
     int redrawn = 0;  // draws whose proportions met in no stone; they were drawn again
     Percentiles weight_ct;
+    GradePercentiles grade;
     std::vector<double> grades;        // share of the samples that get each of clarityGrades()
     std::optional<Percentiles> value;  // over the samples the table has a price for
     double unpriced = 0.0;             // share it has none for

@@ -73,6 +73,18 @@ double factorOf(const PriceTable& table, const ValueQuery& query, Reasons* reaso
     return product;
 }
 
+std::string roundedHow(WeightRounding rounding) {
+    switch (rounding) {
+        case WeightRounding::UpAtNine:
+            return "up only where the third decimal is 9";
+        case WeightRounding::Nearest:
+            return "to the nearest hundredth";
+        case WeightRounding::Down:
+            break;
+    }
+    return "third decimal dropped";
+}
+
 std::string notKnown(const ValueQuery& query) {
     if (!(query.weight_ct > 0.0)) return "The stone has no weight.";
     if (query.colour.size() != 1)
@@ -188,8 +200,7 @@ ValueFigure valueOf(const PriceTable& table, const ValueQuery& query) {
     figure.priced_ct = hundredths / 100.0;
     figure.reasons.push_back({"Weight", query.weight_ct, "ct", 3});
     figure.reasons.push_back(
-        {std::string("Priced as (rounded ") + roundingName(query.rounding) + ")", figure.priced_ct,
-         "ct", 2});
+        {"Priced as (" + roundedHow(query.rounding) + ")", figure.priced_ct, "ct", 2});
     const ClarityRange clarity = *askedClarity(query);
     const PriceRow* row = pricedRow(table, query, hundredths, clarity);
     if (!row) {
@@ -199,7 +210,11 @@ ValueFigure valueOf(const PriceTable& table, const ValueQuery& query) {
     figure.price_per_ct = row->price_per_ct;
     figure.bandFrom_ct = row->from_hundredths / 100.0;
     figure.reasons.push_back(
-        {"Price of " + priceRowText(*row) + " (line " + std::to_string(row->line) + ")",
+        {"Price of " + priceRowText(*row) + " (line " + std::to_string(row->line) + " of " +
+             std::filesystem::path(table.files.at(static_cast<std::size_t>(row->file)))
+                 .filename()
+                 .string() +
+             ")",
          row->price_per_ct, table.currency + "/ct", 0});
     if (clarity.lowest > row->clarity.lowest || clarity.cleanest < row->clarity.cleanest)
         figure.reasons.push_back({"The table has no price for " + query.clarity +

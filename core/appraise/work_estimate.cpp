@@ -98,6 +98,12 @@ WorkEstimate estimateWork(const WorkStages& stages, const ShopRates& rates) {
     estimate.reasons.push_back({"Total", estimate.minutes, "min", 0});
     estimate.reasons.push_back({"Working days", estimate.days, "d", 1});
     estimate.reasons.push_back({"Rates: " + rates.note, {}, "", 0});
+    estimate.reasons.push_back(
+        {"Lasers, fast wheels, fine dust, acids and heat can hurt: local codes "
+         "and licensed practice come before any time or cost",
+         {},
+         "",
+         0});
     return estimate;
 }
 

@@ -195,6 +195,10 @@ TEST(Doubt, OfADefectThatWasCutAway) {
         sum += share;
     EXPECT_NEAR(sum, 1.0, 1e-9);
     EXPECT_EQ(figure.grades[0], 0.0);
+    // The two spots together are lower than one alone, which is what most samples show.
+    EXPECT_EQ(figure.grade.p5, figure.grade.p50);
+    EXPECT_LT(figure.grade.p50, figure.grade.p95);
+    EXPECT_GT(figure.grades[static_cast<std::size_t>(figure.grade.p50)], 0.75);
 }
 
 TEST(Doubt, TellsTheChanceToFallBelowAStep) {

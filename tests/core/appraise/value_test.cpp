@@ -76,7 +76,7 @@ TEST(Value, IsWeightTimesPriceTimesFactors) {
     for (const Reason& reason : figure.reasons)
         account += reasonText(reason) + "\n";
     EXPECT_THAT(account, HasSubstr("Weight: 1.023 ct"));
-    EXPECT_THAT(account, HasSubstr("(line 3): 4500 EUR/ct"));
+    EXPECT_THAT(account, HasSubstr("(line 3 of prices.csv): 4500 EUR/ct"));
     EXPECT_THAT(account, HasSubstr("Factor for fluorescence (strong): 0.900"));
     EXPECT_THAT(account, HasSubstr("Factor for the band of proportions (1): 1.100"));
     // A grade without a factor changes nothing and says so.
