@@ -27,6 +27,16 @@ void RayBatch::move(int from, int to) {
 
 #define MACLE_LOAD(array) (*reinterpret_cast<const Doubles*>(array))
 
+// Each lane of `time` and `where` against the lane named; the lower face among equals.
+#define MACLE_NEARER_OF_LANES(a, b, c, d)                                                        \
+    {                                                                                            \
+        const Doubles otherTime = __builtin_shufflevector(time, time, a, b, c, d);               \
+        const Longs otherWhere = __builtin_shufflevector(where, where, a, b, c, d);              \
+        const Longs nearer = (otherTime < time) | ((otherTime == time) & (otherWhere < where)); \
+        time = nearer ? otherTime : time;                                                        \
+        where = nearer ? otherWhere : where;                                                     \
+    }
+
 MACLE_MANY_WIDTHS
 void meetFaces(const FacetTable* const* tables, RayBatch& rays) {
     // As directionCell, for all rays at once.
@@ -72,13 +82,8 @@ void meetFaces(const FacetTable* const* tables, RayBatch& rays) {
             where = nearer ? lanes + at * FaceBlock::kLanes : where;
         }
         Doubles time = bestRoom / bestSpeed;
-        for (const Longs swap : {Longs{2, 3, 0, 1}, Longs{1, 0, 3, 2}}) {
-            const Doubles otherTime = __builtin_shuffle(time, swap);
-            const Longs otherWhere = __builtin_shuffle(where, swap);
-            const Longs nearer = (otherTime < time) | ((otherTime == time) & (otherWhere < where));
-            time = nearer ? otherTime : time;
-            where = nearer ? otherWhere : where;
-        }
+        MACLE_NEARER_OF_LANES(2, 3, 0, 1)
+        MACLE_NEARER_OF_LANES(1, 0, 3, 2)
         const auto face = static_cast<int>(where[0]);
         rays.t[ray] = time[0] > 0.0 ? time[0] : 0.0;  // a start on an edge may lie just outside
         rays.face[ray] = face;

@@ -7,7 +7,9 @@
 //   loses(id, Loss, power)                  what does not leave
 #pragma once
 
+#include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <vector>
 
 #include "core/light/facet_table.h"
@@ -36,7 +38,11 @@ class RayStream {
   public:
     // Keeps references to all it is given.
     RayStream(const LightBody& body, const TraceOptions& options, Sink& sink)
-        : body_(body), options_(options), sink_(sink), index_(body.index(options.wavelength_nm)) {}
+        : body_(body), options_(options), sink_(sink), index_(body.index(options.wavelength_nm)) {
+        // Lanes no ray has stood in are worked through too: a sound direction in each.
+        std::fill(std::begin(rays_.dx), std::end(rays_.dx), 1.0);
+        std::fill(std::begin(rays_.ry), std::end(rays_.ry), 1.0);
+    }
 
     double index() const { return index_; }
 

@@ -1,7 +1,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <filesystem>
 #include <fstream>
+#include <nlohmann/json.hpp>
 #include <sstream>
 
 #include "core/archive/stone_file.h"
@@ -87,6 +89,17 @@ TEST(FaceUp, AStonesDefectsDimWhatIsSeen) {
     EXPECT_EQ(outside.at("bodies_inside"), 0);
     EXPECT_LT(within.at("light_return").get<double>(), outside.at("light_return").get<double>());
     EXPECT_EQ(within.at("size_mm"), 3.0);
+}
+
+TEST(FaceUp, TheProgramsSpectraFitTheirSchema) {
+    int count = 0;
+    for (const auto& entry :
+         std::filesystem::directory_iterator(std::string(MACLE_SCHEMAS) + "/../spectra")) {
+        EXPECT_EQ(misfit(nlohmann::json::parse(bytesOf(entry.path().string())), "spectrum"), "")
+            << entry.path();
+        ++count;
+    }
+    EXPECT_GE(count, 3);
 }
 
 TEST(FaceUp, RefusesWhatCannotBeDrawn) {
