@@ -1,11 +1,12 @@
 // Face-up colour of a cut: the mean over its face, for choosing proportions that make a body colour
 // strong or weak. Quick and smooth enough for a search; the picture shows the same in full.
 //
-// Rays of a low-discrepancy sequence over the outline, each at every wavelength. With the standard
-// 1500 rays (about 20 ms on one core for a round, its table of facets included) lightness stands to
-// about 0.3, chroma to about 2 % of itself; both errors fall nearly as 1 / rays. The rays stay
-// where they are when proportions change, so that neighbours compare far better than that. Planning
-// estimates under the stated light.
+// Rays of a low-discrepancy sequence over the outline, each at every wavelength. Against 100 000
+// rays through six cuts the standard 1500 stood to 0.3 in lightness and 1.5 % in chroma, and took
+// 14 to 38 ms on one core, the table of facets included; 5000 stood to 0.1 and 1.1 %, 20 000 to
+// 0.02 and 0.2 %. The rays stay where they are when proportions change: the change of chroma from
+// one tenth of a degree of the crown to the next was right to 0.06 of about 14. Planning estimates
+// under the stated light.
 #pragma once
 
 #include <array>

@@ -28,13 +28,13 @@ void RayBatch::move(int from, int to) {
 #define MACLE_LOAD(array) (*reinterpret_cast<const Doubles*>(array))
 
 // Each lane of `time` and `where` against the lane named; the lower face among equals.
-#define MACLE_NEARER_OF_LANES(a, b, c, d)                                                        \
-    {                                                                                            \
-        const Doubles otherTime = __builtin_shufflevector(time, time, a, b, c, d);               \
-        const Longs otherWhere = __builtin_shufflevector(where, where, a, b, c, d);              \
+#define MACLE_NEARER_OF_LANES(a, b, c, d)                                                       \
+    {                                                                                           \
+        const Doubles otherTime = __builtin_shufflevector(time, time, a, b, c, d);              \
+        const Longs otherWhere = __builtin_shufflevector(where, where, a, b, c, d);             \
         const Longs nearer = (otherTime < time) | ((otherTime == time) & (otherWhere < where)); \
-        time = nearer ? otherTime : time;                                                        \
-        where = nearer ? otherWhere : where;                                                     \
+        time = nearer ? otherTime : time;                                                       \
+        where = nearer ? otherWhere : where;                                                    \
     }
 
 MACLE_MANY_WIDTHS
