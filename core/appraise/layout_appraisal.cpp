@@ -70,6 +70,10 @@ class Collecting {
         found_.clarity.figure = gradeClarity(
             *inputs_.scale, seenDefects(stone().defects, placed, *inputs_.scale, reflections()),
             found_.weight.finished_ct);
+        if (!found_.weight.inside)
+            found_.clarity.figure->reasons.push_back(
+                {"Naturals left on the stone, which are not counted", found_.weight.naturals_mm2,
+                 "mm2", 2});
         if (!untraced.empty())
             found_.clarity.figure->reasons.push_back({untraced, std::nullopt, "", 0});
     }

@@ -138,6 +138,26 @@ TEST(LayoutAppraisal, EveryCutIsAppraised) {
     }
 }
 
+TEST(LayoutAppraisal, TellsOfNaturalsAndOfWhatMustNotStay) {
+    Desk desk;
+    desk.subject.placement.size_mm = 8.0;
+    desk.stone.defects[0].policy = DefectPolicy::MustBeCutAway;
+    AppraisalInputs inputs;
+    inputs.scale = &desk.scale;
+    inputs.mirrored = false;
+    const LayoutAppraisal a = appraiseLayout(desk.subject, inputs);
+    EXPECT_FALSE(a.weight.inside);
+    std::string account;
+    for (const FigureLine& line : figureLines(a)) {
+        account += line.text + "\n";
+        for (const Reason& reason : line.reasons)
+            account += reasonText(reason) + "\n";
+    }
+    EXPECT_THAT(account, HasSubstr("reaches out of the rough, so naturals are left"));
+    EXPECT_THAT(account, HasSubstr("Naturals left on the stone, which are not counted: "));
+    EXPECT_THAT(account, HasSubstr("spot remains, though by its policy it must not stay there"));
+}
+
 TEST(LayoutAppraisal, StopsWhenCancelled) {
     const Desk desk;
     Progress progress;
