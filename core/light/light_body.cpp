@@ -29,6 +29,26 @@ LightBody::LightBody(const Design& design, double size_mm, const Material& mater
                 bounds_.high = first ? corner : bounds_.high.cwiseMax(corner).eval();
                 first = false;
             }
+    findInnerFaces();
+}
+
+void LightBody::findInnerFaces() {
+    const double near = light::kSamePlace * size_mm_;
+    for (const auto& own : tables_) {
+        auto& inner = goesOn_.emplace_back(static_cast<std::size_t>(own->faces()), 0);
+        for (int face = 0; face < own->faces(); ++face)
+            for (const auto& other : tables_) {
+                if (other == own) continue;
+                bool apart = false;  // all of it on or beyond one plane of the other part
+                for (int plane = 0; plane < other->faces() && !apart; ++plane) {
+                    apart = true;
+                    for (const Eigen::Vector3d& corner : own->corners(face))
+                        apart = apart &&
+                                other->distance(plane) - other->normal(plane).dot(corner) <= near;
+                }
+                if (!apart) inner[static_cast<std::size_t>(face)] = 1;
+            }
+    }
 }
 
 LightBody::~LightBody() = default;

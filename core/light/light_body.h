@@ -51,16 +51,24 @@ class LightBody {
     // Whether light that leaves `part` there never strikes another.
     bool staysOut(int part, const Eigen::Vector3d& point, const Eigen::Vector3d& direction) const;
 
+    // False only when no point of the face (see FacetTable) lies inside another part.
+    bool mayGoOn(int part, int face) const {
+        return goesOn_[static_cast<std::size_t>(part)][static_cast<std::size_t>(face)] != 0;
+    }
+
     const light::FacetTable& table(std::size_t part) const { return *tables_[part]; }
     const light::FacetTable* const* tables() const { return views_.data(); }
 
   private:
+    void findInnerFaces();
+
     Design design_;
     double size_mm_;
     Material material_;
     Box bounds_;
     std::vector<std::unique_ptr<light::FacetTable>> tables_;
     std::vector<const light::FacetTable*> views_;  // of tables_
+    std::vector<std::vector<char>> goesOn_;        // per part and face
 };
 
 }  // namespace macle

@@ -5,6 +5,7 @@ namespace macle::light {
 void goOnInOtherParts(const LightBody& body, RayBatch& rays) {
     const double near = kSamePlace * body.size_mm();
     for (int k = 0; k < rays.count; ++k) {
+        if (!body.mayGoOn(rays.part[k], rays.face[k])) continue;
         const Eigen::Vector3d o(rays.ox[k], rays.oy[k], rays.oz[k]);
         const Eigen::Vector3d d(rays.dx[k], rays.dy[k], rays.dz[k]);
         // A ray never comes back to a part it left, so that each round goes on in a new one.
