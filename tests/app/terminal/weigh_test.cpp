@@ -101,6 +101,32 @@ TEST(Weigh, EveryVerbFollowsTheScaleWhenTheStoneTrustsIt) {
                 HasSubstr("Weights scaled to the scale weight"));
 }
 
+TEST(Sheet, TellsWhetherTheLayoutIsApproved) {
+    const Folder folder;
+    StoneFile content;
+    content.stone = octahedronStone(5.0, 2);
+    content.layouts.emplace_back();
+    content.layouts[0].placement.size_mm = 2.0;
+    content.layouts.push_back(content.layouts[0]);
+    content.layouts[1].name = "Layout 2";
+    content.layouts[1].placement.size_mm = 1.5;
+    content.approvals = {approve(content.stone, content.layouts[1], "A. Planner", "", {}),
+                         approve(content.stone, content.layouts[0], "B. Planner", "", {})};
+    const std::string file = folder / "stone.macle";
+    saveStoneFile(content, file);
+    const auto state = [&](const std::vector<std::string>& more) {
+        std::vector<std::string> call = {"sheet", file, "--out", folder / "s.pdf", "--json"};
+        call.insert(call.end(), more.begin(), more.end());
+        const auto json = macle(Call{call, {}, {}, {}}).json();
+        EXPECT_EQ(misfit(json, "sheet"), "");
+        return json["state"].get<std::string>();
+    };
+    EXPECT_EQ(state({}), "approved");
+    EXPECT_EQ(state({"--name", "for the bench"}), "approved") << "a title changes nothing";
+    EXPECT_EQ(state({"--layout", "Layout 2"}), "replaced");
+    EXPECT_EQ(state({"--table", "57"}), "draft");
+}
+
 TEST(Weigh, SaysTheSameInWords) {
     const Folder folder;
     const Outcome outcome = macle({"weigh", octahedronFile(folder, 5.0)});

@@ -57,6 +57,17 @@ TEST_F(Opening, AScanIsTakenInAndDroppedFilesAreOpened) {
     EXPECT_TRUE(window().document().isModified());
 }
 
+TEST_F(Opening, EveryTriangleOfALargeScanIsKept) {
+    const TriangleMesh fine = octahedronStone(8.0, 6).rough.mesh;
+    writeMeshFile(fine, file("fine.ply").toStdString());
+    window().openPath(file("fine.ply").toStdString());
+    ASSERT_TRUE(waitFor([this] { return window().document().isOpen(); }));
+    waitForRest();
+    const Rough& rough = window().document().stone()->rough;
+    EXPECT_EQ(rough.mesh.triangles.size(), fine.triangles.size());
+    EXPECT_EQ(rough.report.trianglesKept, rough.report.trianglesRead);
+}
+
 TEST_F(Opening, AFileThatIsNoStoneIsRefusedWithARemedyAndTheOpenStoneStays) {
     openSampleStone();
     const QString weight = text("weight");

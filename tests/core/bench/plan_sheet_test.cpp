@@ -219,6 +219,19 @@ TEST(LayoutHash, ChangesWithEveryInputThatDecides) {
     differs("allowance", [](Case& c) { c.request.allowance_mm = 0.01; });
 }
 
+TEST(PlanSheet, WeightsFollowATrustedScaleAndTheSheetSaysSo) {
+    Case c;
+    const PlanSheet plain = c.sheet();
+    c.stone.scale_ct = 0.98 * scanWeight_ct(c.stone);
+    c.stone.trusted = TrustedWeight::Scale;
+    const PlanSheet scaled = c.sheet();
+    EXPECT_NEAR(scaled.appraisal.finished_ct, 0.98 * plain.appraisal.finished_ct, 1e-12);
+    EXPECT_NEAR(scaled.appraisal.recovery_percent, plain.appraisal.recovery_percent, 1e-9);
+    const std::map<std::string, std::string> figures(scaled.figures.begin(), scaled.figures.end());
+    EXPECT_EQ(figures.at("Weights scaled to the scale"), "x 0.98000");
+    EXPECT_EQ(figures.at("Finished weight"), formatFixed(scaled.appraisal.finished_ct, 3) + " ct");
+}
+
 TEST(LayoutHash, StaysWhenNothingThatDecidesChanges) {
     const Case plain;
     Case same;
