@@ -18,6 +18,9 @@ namespace {
 
 constexpr int kResolution = 1200;  // device units per inch; the drawing itself is vectors
 
+// As many figures as there can be still fit under the views of the first page.
+constexpr double kFigureRow = 4.0;
+
 QString qt(const std::string& text) {
     return QString::fromStdString(text);
 }
@@ -78,13 +81,12 @@ void views(SheetPages& pages, const PlanSheet& sheet) {
 
 double labelled(SheetPages& pages, double left, double width, const QString& title,
                 const std::vector<std::pair<std::string, std::string>>& rows) {
-    constexpr double kRow = 4.3;
     double y = pages.y + 3.2;
     pages.text(left, y, width, title, pages.font(9.5, true));
     y += 1.5;
     pages.line(left, y, left + width, y, 0.15, inkColour(Ink::Rule));
     for (const auto& [label, value] : rows) {
-        y += kRow;
+        y += kFigureRow;
         const QFont strong = pages.font(8, true);
         const double taken = std::min(pages.textWidth(qt(value), strong) + 0.5, width - 20.0);
         pages.text(left, y, width - taken - 1.0, qt(label), pages.font(8), Ink::Quiet);
@@ -94,8 +96,8 @@ double labelled(SheetPages& pages, double left, double width, const QString& tit
 }
 
 void figures(SheetPages& pages, const PlanSheet& sheet) {
-    constexpr double kGap = 8.0, kRow = 4.3;
-    pages.need(kRow * double(std::max(sheet.figures.size(), sheet.proportions.size())) + 7.0);
+    constexpr double kGap = 8.0;
+    pages.need(kFigureRow * double(std::max(sheet.figures.size(), sheet.proportions.size())) + 7.0);
     const double width = 0.5 * (SheetPages::kContent - kGap);
     const double left =
         labelled(pages, SheetPages::kLeft, width, QStringLiteral("Figures"), sheet.figures);
@@ -247,7 +249,8 @@ void approval(SheetPages& pages, const PlanSheet& sheet) {
         "a draft.");
     if (!state.record.empty()) {
         words = QStringLiteral("Approved on record by %1, %2.").arg(qt(state.by), qt(state.at_utc));
-        if (!state.note.empty()) words += QStringLiteral(" Remark: %1").arg(qt(state.note));
+        if (!state.note.empty())
+            words += QStringLiteral(" Remark: \u201c%1\u201d.").arg(qt(state.note));
         words += QStringLiteral(" Record (SHA-256): %1. ").arg(qt(state.record));
         words += state.state == "approved"
                      ? QStringLiteral("Compare this sheet with the stone before you sign.")

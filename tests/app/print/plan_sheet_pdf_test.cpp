@@ -122,6 +122,22 @@ TEST_F(PlanSheetPdf, AnApprovedSheetSaysSoOnEveryPageAndByWhom) {
     }
 }
 
+TEST_F(PlanSheetPdf, AsManyFiguresAsThereCanBeStayUnderTheViews) {
+    Stone stone = sampleStone(8000);
+    stone.trusted = TrustedWeight::Scale;
+    Placement placement;
+    placement.translation_mm = bounds(stone.rough.mesh).centre();
+    placement.size_mm = 14.0;  // pokes out
+    const RoughCutter cutter(stone.rough);
+    const PlanSheet sheet =
+        makePlanSheet(stone, cutter, makeDesign("round", {}), placement, SheetRequest());
+    ASSERT_FALSE(sheet.appraisal.inside);
+    writePlanSheetPdf(sheet, written_.file);
+    EXPECT_LE(pages().size(), 3u);
+    EXPECT_THAT(pages().at(0), HasSubstr("Weight the rough lacks"));
+    EXPECT_THAT(pages().at(0), HasSubstr("Weights scaled to the scale"));
+}
+
 TEST_F(PlanSheetPdf, SaysWhatTheContentSays) {
     std::string all;
     for (const std::string& page : pages())
