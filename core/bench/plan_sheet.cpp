@@ -539,6 +539,9 @@ PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Des
     sheet.limits = request.limits;
     sheet.referenceFace = referenceFaceText(stone, placement, box.high.z());
     sheet.cautions = usualCautions();
+    if (const std::string basis = weightBasis(stone); !basis.empty())
+        sheet.cautions.insert(sheet.cautions.begin(),
+                              basis + " Measure the stone before you rely on a length.");
     sheet.views = makeViews(stone, design, solids, placement);
     return sheet;
 }

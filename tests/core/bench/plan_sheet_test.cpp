@@ -229,6 +229,8 @@ TEST(PlanSheet, WeightsFollowATrustedScaleAndTheSheetSaysSo) {
     EXPECT_NEAR(scaled.appraisal.recovery_percent, plain.appraisal.recovery_percent, 1e-9);
     const std::map<std::string, std::string> figures(scaled.figures.begin(), scaled.figures.end());
     EXPECT_EQ(figures.at("Weights scaled to the scale"), "x 0.98000");
+    EXPECT_NE(scaled.cautions.front().find("too long"), std::string::npos);
+    EXPECT_EQ(scaled.cautions.size(), plain.cautions.size() + 1);
     EXPECT_EQ(figures.at("Finished weight"), formatFixed(scaled.appraisal.finished_ct, 3) + " ct");
 }
 
