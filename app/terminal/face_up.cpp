@@ -184,7 +184,7 @@ void drawFaceUp(const Arguments& arguments, Console& console) {
     FacePictureOptions options = optionsOf(arguments);
     const double exposure = arguments.number("exposure", 0.01, 100.0).value_or(1.0);
     const Subject subject = subjectOf(arguments, console);
-    const Design design = makeDesign(subject.layout.cut, subject.layout.proportions);
+    const Design design = designOf(subject.layout);
     const double size_mm = subject.layout.placement.size_mm;
     const std::string out = *arguments.text("out");
 

@@ -21,7 +21,7 @@ void finish(const Arguments& arguments, Console& console) {
     if (!layout)
         throw Error(ErrorCode::BadUsage, "No placement is given.",
                     "Add --placement FILE.json, as written by `macle fit --out`.");
-    const Design design = makeDesign(layout->cut, layout->proportions);
+    const Design design = designOf(*layout);
     const RoughCutter cutter(file.stone.rough);
     const auto out = arguments.text("out");
     const FinishedStone finished = cutter.finish(design, layout->placement, out.has_value());

@@ -16,6 +16,7 @@
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/units.h"
+#include "core/cut/facet_edit_json.h"
 #include "core/cut/library.h"
 #include "core/fit/crystal_tables.h"
 #include "core/fit/free_fit.h"
@@ -67,6 +68,8 @@ Json resultJson(const Stone& stone, const Layout& layout, const FitOutcome& outc
     object["proportions"] = Json::object();
     for (const auto& [key, value] : layout.proportions)
         object["proportions"][key] = finite(value);
+    for (const FacetEdit& edit : layout.edits)
+        object["facet_edits"].push_back(facetEditJson(edit));
     object["allowance_mm"] = finite(layout.rules.allowance_mm);
     if (!outcome.result.others.empty()) {
         object["others"] = Json::array();
@@ -132,7 +135,7 @@ std::string resultText(const Stone& stone, const Layout& layout, const FitOutcom
 void fit(const Arguments& arguments, Console& console) {
     const std::string& input = arguments.soleInput("a stone");
     Layout layout = layoutWithoutPlacement(arguments);
-    layout.proportions = makeDesign(layout.cut, layout.proportions).proportions;
+    layout.proportions = designOf(layout).proportions;
     const auto out = arguments.text("out");
     const bool asStone = out && std::filesystem::path(*out).extension() == ".macle";
     if (out && !asStone && std::filesystem::path(*out).extension() != ".json")
@@ -155,8 +158,7 @@ void fit(const Arguments& arguments, Console& console) {
     layout.name = freeLayoutName(file);
 
     const RoughCutter cutter(file.stone.rough);
-    const Appraisal appraisal =
-        appraise(file.stone, cutter, makeDesign(layout.cut, layout.proportions), layout.placement);
+    const Appraisal appraisal = appraise(file.stone, cutter, designOf(layout), layout.placement);
     Json object = resultJson(file.stone, layout, outcome, appraisal);
     object.update(defects);
     std::string text = resultText(file.stone, layout, outcome, appraisal);
@@ -216,9 +218,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
     options.tableDirections = crystalTables(stone);
     const std::vector<FreeProportion> free =
         freeProportions(arguments, findCut(layout.cut), layout.proportions);
-    const auto unitWeight = [&] {
-        return caratsOf(stone, designVolume(makeDesign(layout.cut, layout.proportions)));
-    };
+    const auto unitWeight = [&] { return caratsOf(stone, designVolume(designOf(layout))); };
     double unit_ct = unitWeight();
     const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
     Progress& progress = console.phase("Fitting");
@@ -236,12 +236,12 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
     const auto start = std::chrono::steady_clock::now();
     try {
         if (free.empty()) {
-            const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
+            const Gauge gauge(obstacles, designOf(layout), layout.rules);
             outcome.result = findBest(gauge, options, &progress);
         } else {
             FreeFitResult found =
-                findBestFree(obstacles, layout.cut, layout.proportions, free, layout.rules, options,
-                             &progress, onBetterProportions);
+                findBestFree(obstacles, layout.cut, layout.proportions, layout.edits, free,
+                             layout.rules, options, &progress, onBetterProportions);
             layout.proportions = std::move(found.proportions);
             outcome.result = std::move(found.fit);
         }
@@ -250,7 +250,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         if (error.code() != ErrorCode::Cancelled || !best) throw;
         outcome.stopped = true;
         outcome.result.placement = *best;
-        const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
+        const Gauge gauge(obstacles, designOf(layout), layout.rules);
         outcome.result.limits = limitsAt(gauge, best->rotation, best->translation_mm);
         outcome.result.seconds =
             std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
@@ -262,7 +262,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         wanted.threads = options.threads;
         wanted.incumbent_mm = outcome.result.placement.size_mm;
         Progress& proving = console.phase("Proving a bound");
-        const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
+        const Gauge gauge(obstacles, designOf(layout), layout.rules);
         outcome.bound = proveBound(gauge, wanted, &proving);
         if (outcome.bound->better) {
             const Placement& better = *outcome.bound->better;
@@ -277,7 +277,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
 
 std::vector<FitLimit> limitsOf(const Stone& stone, const Layout& layout, Console& console) {
     const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
-    const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
+    const Gauge gauge(obstacles, designOf(layout), layout.rules);
     const Placement& p = layout.placement;
     const GaugeAnswer answer = gauge.largest(p.rotation, p.translation_mm);
     constexpr double kTouching = 1e-3;  // of the size

@@ -40,7 +40,7 @@ FitOptions optionsFor(const Arguments& arguments, const std::string& option, dou
 
 void addExplanation(const Arguments& arguments, const Stone& stone, const Layout& layout,
                     Console& console, Json& object, std::string& text) {
-    const Design design = makeDesign(layout.cut, layout.proportions);
+    const Design design = designOf(layout);
     const Obstacles obstacles(stone);
     const Gauge gauge(obstacles, design, layout.rules);
     const Explanation found = explain(stone, gauge, layout.placement,
@@ -75,7 +75,7 @@ void addExplanation(const Arguments& arguments, const Stone& stone, const Layout
 void addCurve(const Arguments& arguments, const Stone& stone, const RoughCutter& cutter,
               const Layout& layout, Console& console, Json& object, std::string& text) {
     const ValueInputs inputs = valueInputs(arguments);
-    const Design design = makeDesign(layout.cut, layout.proportions);
+    const Design design = designOf(layout);
     const std::vector<ClarityPoint> curve =
         clarityCurve(stone, cutter, design, layout.rules,
                      optionsFor(arguments, "clarity", kDefaultCurve_s, stone),

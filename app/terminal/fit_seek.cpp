@@ -104,20 +104,20 @@ FitOutcome runSeek(const Arguments& arguments, const Stone& stone, Layout& layou
     FitOptions options = searchOptionsFrom(arguments);
     options.tableDirections = crystalTables(stone);
     // Complains before the search when the figure cannot be had.
-    const PlacementWorth pinned = seeking.of(makeDesign(layout.cut, layout.proportions));
+    const PlacementWorth pinned = seeking.of(designOf(layout));
     const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
     Progress& progress = console.phase("Fitting");
     FitOutcome outcome;
     double before = 0.0;
     if (free.empty()) {
-        const Gauge gauge(obstacles, makeDesign(layout.cut, layout.proportions), layout.rules);
+        const Gauge gauge(obstacles, designOf(layout), layout.rules);
         WorthFitResult found = findWorthiest(
             gauge, [&](const Placement& p) { return pinned.read(p).worth; }, options, &progress);
         outcome.result = std::move(found.fit);
         before = found.heaviest;
     } else {
         WorthFreeResult found = findWorthiestFree(
-            obstacles, layout.cut, layout.proportions, free, layout.rules,
+            obstacles, layout.cut, layout.proportions, layout.edits, free, layout.rules,
             [&](const Design& design, const Placement& p) {
                 return seeking.of(design).read(p).worth;
             },
@@ -129,8 +129,7 @@ FitOutcome runSeek(const Arguments& arguments, const Stone& stone, Layout& layou
     outcome.result.others.clear();
     layout.placement = outcome.result.placement;
 
-    const WorthReading reading =
-        seeking.of(makeDesign(layout.cut, layout.proportions)).read(layout.placement);
+    const WorthReading reading = seeking.of(designOf(layout)).read(layout.placement);
     sought = {{"by", soughtName(seeking.by())}, {"clarity", reading.clarity}, {"value", nullptr},
               {"value_of_heaviest", nullptr},   {"currency", nullptr},        {"chroma", nullptr},
               {"chroma_of_heaviest", nullptr}};

@@ -19,6 +19,7 @@ using ReadJson = nlohmann::json;
 constexpr double kSmallestSize_mm = 0.001;
 constexpr double kLargestSize_mm = 1000.0;
 constexpr std::uintmax_t kLargestPlacementFile = 4u << 20;  // far above any layout
+constexpr std::uintmax_t kLargestEdits = 1u << 20;          // far above any list
 
 [[noreturn]] void badFile(const std::filesystem::path& file, const std::string& what,
                           const std::string& remedy) {
@@ -76,7 +77,8 @@ std::vector<OptionSpec> cutOptions() {
     std::string names;
     for (const CutInfo& cut : cutLibrary())
         names += (names.empty() ? "" : ", ") + cut.name;
-    std::vector<OptionSpec> options = {{"cut", "CUT", "the cut: " + names}};
+    std::vector<OptionSpec> options = {{"cut", "CUT", "the cut: " + names},
+                                       {"edits", "FILE", "change facets: a JSON list of edits"}};
     const auto more = proportionOptions();
     options.insert(options.end(), more.begin(), more.end());
     return options;
@@ -112,6 +114,12 @@ std::map<std::string, double> givenProportions(const Arguments& arguments, const
         given[p->key] = *value;
     }
     return given;
+}
+
+std::vector<FacetEdit> givenEdits(const Arguments& arguments) {
+    const auto file = arguments.text("edits");
+    if (!file) return {};
+    return parseFacetEdits(readTextFile(*file, "list of edits", kLargestEdits), *file);
 }
 
 PlacementFile readPlacementFile(const std::filesystem::path& file) {
@@ -168,6 +176,8 @@ PlacementFile readPlacementFile(const std::filesystem::path& file) {
         for (const auto& [key, value] : list->items())
             result.proportions[key] = numberAt(value, file, key);
     }
+    if (const auto list = root.find("facet_edits"); list != root.end())
+        result.edits = parseFacetEdits(list->dump(), "The placement file " + file.string());
     return result;
 }
 
@@ -202,7 +212,10 @@ std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& 
             throw Error(ErrorCode::BadUsage,
                         "The placement file " + *placementFile + " does not name a cut.",
                         "Add --cut, with its proportions where they are not the standard ones.");
-        if (!cut || given.cut == cut) layout->proportions = given.proportions;
+        if (!cut || given.cut == cut) {
+            layout->proportions = given.proportions;
+            layout->edits = given.edits;
+        }
         layout->placement = given.placement;
         layout->rules.allowance_mm = given.allowance_mm.value_or(0.0);
         if (!given.size_mm && !size_mm)
@@ -225,6 +238,7 @@ std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& 
         if (const auto cut = arguments.text("cut"); cut && *cut != layout->cut) {
             layout->cut = *cut;
             layout->proportions.clear();
+            layout->edits.clear();
         }
     } else if (name) {
         throw Error(ErrorCode::BadUsage, "The stone has no layouts yet.",
@@ -235,6 +249,7 @@ std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& 
     checkCutName(layout->cut);
     for (const auto& [key, value] : givenProportions(arguments, layout->cut))
         layout->proportions[key] = value;
+    if (arguments.has("edits")) layout->edits = givenEdits(arguments);
     return layout;
 }
 
@@ -247,6 +262,7 @@ Layout layoutWithoutPlacement(const Arguments& arguments) {
     Layout layout;
     layout.cut = *cut;
     layout.proportions = givenProportions(arguments, *cut);
+    layout.edits = givenEdits(arguments);
     return layout;
 }
 

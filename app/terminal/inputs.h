@@ -14,7 +14,7 @@
 
 namespace macle::app {
 
-// --cut and one option per proportion of any cut in the library.
+// --cut, --edits and one option per proportion of any cut in the library.
 std::vector<OptionSpec> cutOptions();
 std::vector<OptionSpec> proportionOptions();
 
@@ -25,13 +25,17 @@ void checkCutName(const std::string& cut);
 // the cut does not have.
 std::map<std::string, double> givenProportions(const Arguments& arguments, const std::string& cut);
 
-// A placement file: {quaternion_wxyz, translation_mm} with size_mm, cut, proportions and
-// allowance_mm where known; or what `fit --json` prints, with these under `placement`.
+// The facet edits of --edits, none without it. Throws Error{NotFound, Io, BadInput}.
+std::vector<FacetEdit> givenEdits(const Arguments& arguments);
+
+// A placement file: {quaternion_wxyz, translation_mm} with size_mm, cut, proportions, facet_edits
+// and allowance_mm where known; or what `fit --json` prints, with these under `placement`.
 struct PlacementFile {
     Placement placement;
     std::optional<double> size_mm;
     std::optional<std::string> cut;
     std::map<std::string, double> proportions;
+    std::vector<FacetEdit> edits;
     std::optional<double> allowance_mm;
 };
 // Throws Error{NotFound, Io, BadInput} naming the file and the field.

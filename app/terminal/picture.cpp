@@ -49,7 +49,7 @@ void picture(const Arguments& arguments, Console& console) {
     scene.setStone(file.stone);
     if (layout) {
         std::vector<ConvexSolid> parts;
-        for (const ConvexPart& part : makeDesign(layout->cut, layout->proportions).parts)
+        for (const ConvexPart& part : designOf(*layout).parts)
             parts.push_back(makeSolid(part));
         scene.setDesign(parts);
         scene.setPlacement(layout->placement);

@@ -11,7 +11,6 @@
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
-#include "core/base/text_file.h"
 #include "core/base/units.h"
 #include "core/cut/library.h"
 #include "core/solid/convex_solid.h"
@@ -23,8 +22,6 @@
 namespace macle::app {
 
 namespace {
-
-constexpr std::uintmax_t kLargestEdits = 1u << 20;  // far above any list
 
 void list(bool json) {
     Json cuts = Json::array();
@@ -72,15 +69,13 @@ Json facetsJson(const ConvexPart& part, double size_mm) {
 // The edits of --edits; with --save the edited cut is kept as a new one.
 std::vector<FacetEdit> facetEdits(const Arguments& arguments, const std::string& cut,
                                   const std::map<std::string, double>& given) {
-    std::vector<FacetEdit> edits;
-    if (const auto file = arguments.text("edits"))
-        edits = parseFacetEdits(readTextFile(*file, "list of edits", kLargestEdits), *file);
+    std::vector<FacetEdit> edits = givenEdits(arguments);
     const auto save = arguments.text("save");
     if (!save) return edits;
     const std::string name = std::filesystem::path(*save).stem().string();
     const std::string text =
         editedCutFile(cut, name, arguments.text("title").value_or(name), given, edits);
-    (void)designVolume(edited(makeDesign(cut, given), edits));  // only a solid is kept
+    (void)designVolume(makeDesign(cut, given, edits));  // only a solid is kept
     std::ofstream stream(*save, std::ios::binary);
     stream << text;
     stream.close();
@@ -132,7 +127,7 @@ void shape(const Arguments& arguments, Console& console) {
         throw Error(ErrorCode::BadUsage, "`macle shape` needs a size.",
                     "Add --size MM, the mean girdle diameter or width.");
     const auto given = givenProportions(arguments, cut);
-    const Design design = edited(makeDesign(cut, given), facetEdits(arguments, cut, given));
+    const Design design = makeDesign(cut, given, facetEdits(arguments, cut, given));
     const Material material = loadMaterial("diamond");
     const double volume_mm3 = designVolume(design) * std::pow(*size, 3);
     const double weight_ct = carats(volume_mm3, material.density_g_cm3);

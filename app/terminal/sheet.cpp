@@ -68,8 +68,7 @@ void sheet(const Arguments& arguments, Console& console) {
     console.phase("Writing the sheet");
     const RoughCutter cutter(file.stone.rough);
     const PlanSheet content =
-        makePlanSheet(file.stone, cutter, makeDesign(layout->cut, layout->proportions),
-                      layout->placement, request);
+        makePlanSheet(file.stone, cutter, designOf(*layout), layout->placement, request);
     const OffscreenQt qt;
     writePlanSheetPdf(content, *out);
 

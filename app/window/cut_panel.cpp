@@ -76,7 +76,8 @@ QToolButton* buttonFor(QAction* action, const char* name) {
 
 }  // namespace
 
-CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWidget* parent)
+CutPanel::CutPanel(QAction* facets, QAction* largestHere, QAction* settle, QAction* findBest,
+                   QWidget* parent)
     : QWidget(parent) {
     setObjectName("cutPanel");
     auto* column = new QVBoxLayout(this);
@@ -93,13 +94,7 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
         tr("The cut that is planned. Changing it starts from the standard proportions."));
     cutChoice_->setIconSize({kCutPicture_px, kCutPicture_px});
     cutChoice_->setMaxVisibleItems(8);
-    for (const CutInfo& info : cutLibrary()) {
-        cutChoice_->addItem(
-            QIcon(cutPicture(info.name, kCutPicture_px, cutChoice_->devicePixelRatioF())),
-            QString::fromStdString(info.title), QString::fromStdString(info.name));
-        cutChoice_->setItemData(cutChoice_->count() - 1, QString::fromStdString(info.note),
-                                Qt::ToolTipRole);
-    }
+    listCuts();
     connect(cutChoice_, &QComboBox::activated, this, [this](int index) {
         Q_EMIT cutChosen(cutChoice_->itemData(index).toString().toStdString());
     });
@@ -112,6 +107,16 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     proportionsBox_ = group(tr("Proportions"));
     formIn(proportionsBox_);
     column->addWidget(proportionsBox_);
+
+    auto* facetRow = new QHBoxLayout;
+    facetChanges_ = new QLabel;
+    facetChanges_->setObjectName("facetChangeCount");
+    facetRow->addWidget(facetChanges_, 1);
+    QToolButton* facetButton = buttonFor(facets, "facetsButton");
+    facetButton->setSizePolicy(QSizePolicy::Minimum, QSizePolicy::Fixed);
+    facetRow->addWidget(facetButton);
+    facetRow->setContentsMargins(0, 4, 0, 0);
+    column->addLayout(facetRow);
 
     trouble_ = new QLabel;
     trouble_->setObjectName("editTrouble");
@@ -163,6 +168,18 @@ CutPanel::CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWi
     column->addStretch(1);
 
     if (!cutLibrary().empty()) buildProportions(cutLibrary().front());
+}
+
+void CutPanel::listCuts() {
+    const QSignalBlocker quiet(cutChoice_);
+    cutChoice_->clear();
+    for (const CutInfo& info : cutLibrary()) {
+        cutChoice_->addItem(
+            QIcon(cutPicture(info.name, kCutPicture_px, cutChoice_->devicePixelRatioF())),
+            QString::fromStdString(info.title), QString::fromStdString(info.name));
+        cutChoice_->setItemData(cutChoice_->count() - 1, QString::fromStdString(info.note),
+                                Qt::ToolTipRole);
+    }
 }
 
 QWidget* CutPanel::makeFitBox(QAction* largestHere, QAction* settle, QAction* findBest) {
@@ -252,11 +269,13 @@ void CutPanel::buildProportions(const CutInfo& info) {
 
 // Beside the proportions, the profile they give; the same layout is not drawn twice.
 void CutPanel::displayProfile(const Layout& layout) {
-    if (profileOf_ == std::pair(layout.cut, layout.proportions)) return;
-    profileOf_ = {layout.cut, layout.proportions};
+    if (profileOf_ && profileOf_->cut == layout.cut &&
+        profileOf_->proportions == layout.proportions && profileOf_->edits == layout.edits)
+        return;
+    profileOf_ = layout;
     std::optional<Design> design;
     try {
-        design = makeDesign(layout.cut, layout.proportions);
+        design = designOf(layout);
     } catch (const Error&) {
         design.reset();  // the trouble is told where it was made
     }
@@ -276,6 +295,9 @@ void CutPanel::display(const Layout& layout) {
         const auto given = layout.proportions.find(info.key);
         box->display(given == layout.proportions.end() ? info.standard : given->second);
     }
+    const int changes = static_cast<int>(layout.edits.size());
+    facetChanges_->setText(changes == 0 ? tr("Facets as given")
+                                        : tr("%n facet change(s)", nullptr, changes));
     const Placement& placement = layout.placement;
     size_->display(placement.size_mm);
     allowance_->display(layout.rules.allowance_mm);

@@ -30,13 +30,15 @@ struct SearchBudget {
 class CutPanel : public QWidget {
     Q_OBJECT
   public:
-    // The actions get a button each, in fitBox().
-    CutPanel(QAction* largestHere, QAction* settle, QAction* findBest, QWidget* parent = nullptr);
+    // The actions get a button each: the first below the proportions, the others in fitBox().
+    CutPanel(QAction* facets, QAction* largestHere, QAction* settle, QAction* findBest,
+             QWidget* parent = nullptr);
 
     // The buttons and the length of the search: to be put where they never scroll away.
     QWidget* fitBox() const { return fitBox_; }
 
     void display(const Layout& layout);
+    void listCuts();  // anew, after one was added
     // Why the last edit was refused; empty to take it away.
     void displayTrouble(const QString& trouble);
     SearchBudget searchBudget() const;
@@ -65,7 +67,7 @@ class CutPanel : public QWidget {
     QWidget* proportionsBox_ = nullptr;
     std::string proportionsOf_;
     ProfileView* profile_ = nullptr;
-    std::pair<std::string, std::map<std::string, double>> profileOf_;
+    std::optional<Layout> profileOf_;  // its placement does not count
     std::vector<std::pair<ProportionInfo, NumberBox*>> proportions_;
     NumberBox* tilt_ = nullptr;
     NumberBox* azimuth_ = nullptr;
@@ -77,6 +79,7 @@ class CutPanel : public QWidget {
     NumberBox* allowance_ = nullptr;
     NumberBox* budget_ = nullptr;
     QComboBox* budgetUnit_ = nullptr;
+    QLabel* facetChanges_ = nullptr;
     QLabel* trouble_ = nullptr;
     QWidget* fitBox_ = nullptr;
 };

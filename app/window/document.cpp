@@ -5,12 +5,13 @@
 
 #include "core/base/error.h"
 #include "core/cut/library.h"
+#include "core/solid/convex_solid.h"
 
 namespace macle::app {
 
 bool sameLayout(const Layout& a, const Layout& b) {
     return a.name == b.name && a.cut == b.cut && a.proportions == b.proportions &&
-           a.placement.rotation.coeffs() == b.placement.rotation.coeffs() &&
+           a.edits == b.edits && a.placement.rotation.coeffs() == b.placement.rotation.coeffs() &&
            a.placement.translation_mm == b.placement.translation_mm &&
            a.placement.size_mm == b.placement.size_mm &&
            a.rules.allowance_mm == b.rules.allowance_mm;
@@ -46,7 +47,7 @@ void Document::reset(Content content) {
     const bool fresh = content.layouts.empty();
     if (fresh) content.layouts.emplace_back();
     for (const Layout& layout : content.layouts)
-        makeDesign(layout.cut, layout.proportions);
+        designOf(layout);
     // Steps of a file without layouts would not know the one made for it.
     if (fresh) content.history = {};
     stone_ = std::move(content.stone);
@@ -136,7 +137,7 @@ const ApprovalBook& Document::approvalBook() const {
 
 void Document::changeLayout(const QString& name, const Layout& after, int gesture) {
     if (sameLayout(layout(), after)) return;
-    makeDesign(after.cut, after.proportions);
+    designOf(after);
     layouts_[static_cast<std::size_t>(current_)] = after;
     history_.record(name, gesture, stone_, layouts_);
     Q_EMIT layoutChanged();
@@ -162,9 +163,17 @@ void Document::changeCut(const std::string& cut) {
     const CutInfo& info = findCut(cut);
     after.cut = cut;
     after.proportions.clear();
+    after.edits.clear();
     for (const ProportionInfo& proportion : info.proportions)
         after.proportions[proportion.key] = proportion.standard;
     changeLayout(tr("Change cut to %1").arg(QString::fromStdString(info.title)), after);
+}
+
+void Document::changeFacets(const QString& name, const std::vector<FacetEdit>& edits, int gesture) {
+    Layout after = layout();
+    after.edits = edits;
+    (void)designVolume(designOf(after));
+    changeLayout(name, after, gesture);
 }
 
 void Document::changeDefects(const QString& name, std::vector<Defect> defects,

@@ -69,6 +69,8 @@ class Document : public QObject {
     void placeCut(const QString& name, const Placement& placement, int gesture = 0);
     void changeProportion(const QString& name, const std::string& key, double value, int gesture);
     void changeCut(const std::string& cut);
+    // Refused when the facets no longer enclose a stone.
+    void changeFacets(const QString& name, const std::vector<FacetEdit>& edits, int gesture);
     void changeDefects(const QString& name, std::vector<Defect> defects,
                        std::vector<DefectCluster> clusters);
     void changeScaleWeight(std::optional<double> scale_ct);

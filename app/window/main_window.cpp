@@ -17,6 +17,8 @@
 #include <QVBoxLayout>
 #include <utility>
 
+#include "app/window/facet_dialog.h"
+
 namespace macle::app {
 namespace {
 
@@ -40,7 +42,7 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
     makeActions();
     stage_ = new Stage(views_, {showRough_, showDefects_}, section_);
     makeMenus();
-    cutPanel_ = new CutPanel(largest_, settle_, best_);
+    cutPanel_ = new CutPanel(facets_, largest_, settle_, best_);
     resultPanel_ = new ResultPanel;
     cutScroll_ = new QScrollArea;
     cutScroll_->setWidget(cutPanel_);
@@ -114,6 +116,7 @@ void MainWindow::connectParts() {
     connect(colour_, &QAction::triggered, this, &MainWindow::askColour);
     connect(history_, &QAction::triggered, this, &MainWindow::showHistory);
     connect(quit_, &QAction::triggered, this, &QWidget::close);
+    connect(facets_, &QAction::triggered, this, &MainWindow::editFacets);
     connect(largest_, &QAction::triggered, this, &MainWindow::largestHere);
     connect(settle_, &QAction::triggered, this, &MainWindow::settleHere);
     connect(best_, &QAction::triggered, this, &MainWindow::findTheBest);
@@ -287,6 +290,7 @@ void MainWindow::displayStone() {
     stage_->setMeasured({});
     delete defectDialog_.data();
     delete axesDialog_.data();
+    delete facetDialog_.data();
     handling_ = false;
     gesture_ = 0;
     section_->setChecked(false);
@@ -317,6 +321,7 @@ void MainWindow::displayStone() {
 void MainWindow::displayLayout() {
     const Layout& layout = document_.layout();
     cutPanel_->display(layout);
+    if (facetDialog_) facetDialog_->display(layout);
     if (finishedDrawn_) {
         view()->scene().setFinishedMesh({});
         finishedDrawn_ = false;
@@ -394,7 +399,8 @@ void MainWindow::updateActions() {
         action->setEnabled(open);
     for (QAction* action : views_)
         action->setEnabled(open);
-    for (QAction* action : {addByHand_, cluster_, axes_, colour_})
+    if (facetDialog_) facetDialog_->setEnabled(open && idle);
+    for (QAction* action : {facets_, addByHand_, cluster_, axes_, colour_})
         action->setEnabled(open && idle);
     const bool chosen = open && chosenDefect_ >= 0 &&
                         chosenDefect_ < static_cast<int>(document_.stone()->defects.size());
@@ -477,6 +483,7 @@ void MainWindow::setThemeChoice(ThemeChoice choice) {
     stage_->themeChanged();
     cutPanel_->themeChanged();
     resultPanel_->themeChanged();
+    if (facetDialog_) facetDialog_->themeChanged();
     stripDrawn_ = false;
     displayFindings();
     view()->scene().setTheme(theme);

@@ -33,6 +33,8 @@ class QSplitter;
 
 namespace macle::app {
 
+class FacetDialog;
+
 class MainWindow : public QMainWindow {
     Q_OBJECT
   public:
@@ -49,6 +51,8 @@ class MainWindow : public QMainWindow {
     void openSample();
     void addDefectsFrom(const std::filesystem::path& path);
     bool saveTo(const std::filesystem::path& path);
+    // The present cut with its facet changes as a cut file, which the list of cuts shows then.
+    bool keepCutAs(const std::filesystem::path& path, const std::string& title);
     void exportFinishedTo(const std::filesystem::path& path);
     void writeSheetTo(const std::filesystem::path& path);
     void writePictureTo(const std::filesystem::path& path);
@@ -168,6 +172,12 @@ class MainWindow : public QMainWindow {
     void takeBackApproved(std::size_t approval);
     void displayState();
 
+    // main_window_facets.cpp
+    void editFacets();
+    void changeFacets(const QString& name, const std::vector<FacetEdit>& edits,
+                      const QString& field);
+    void askKeepCut();
+
     // main_window_fit.cpp
     void largestHere();
     void settleHere();
@@ -214,6 +224,7 @@ class MainWindow : public QMainWindow {
     std::optional<DefectDrag> defectDrag_;
     QPointer<DefectDialog> defectDialog_;
     QPointer<AxesDialog> axesDialog_;
+    QPointer<FacetDialog> facetDialog_;
 
     // What searches have found out about one cut in one stone.
     struct Findings {
@@ -254,6 +265,7 @@ class MainWindow : public QMainWindow {
     QAction* undo_ = nullptr;
     QAction* redo_ = nullptr;
     QAction* history_ = nullptr;
+    QAction* facets_ = nullptr;
     QAction* largest_ = nullptr;
     QAction* settle_ = nullptr;
     QAction* best_ = nullptr;

@@ -106,6 +106,8 @@ void MainWindow::makeActions() {
     history_ = addCommand("history", tr("&History…"), QKeySequence("Ctrl+Shift+H"),
                           tr("The edits by name; go back or forth to any of them"));
 
+    facets_ = addCommand("facets", tr("Change fa&cets…"), QKeySequence("Ctrl+Shift+K"),
+                         tr("Tilt, turn, shift, add or remove facets of this cut"));
     largest_ = addCommand("largestHere", tr("&Largest here"), QKeySequence("Ctrl+L"),
                           tr("Size the cut to the largest that fits at this place and turn"));
     settle_ = addCommand("settle", tr("&Settle"), QKeySequence("Ctrl+T"),
@@ -220,6 +222,8 @@ void MainWindow::makeMenus() {
     defects->addAction(cluster_);
 
     QMenu* cut = menuBar()->addMenu(tr("&Cut"));
+    cut->addAction(facets_);
+    cut->addSeparator();
     cut->addActions({largest_, settle_, best_, freeBest_});
     cut->addSeparator();
     cut->addActions({prove_, clarity_, price_});

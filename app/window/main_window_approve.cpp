@@ -17,7 +17,7 @@ void MainWindow::askApproval() {
     startJob(
         tr("Appraising the layout"),
         [this, prepared, stone, layout](Progress& progress) -> Job::HandOver {
-            const Design design = makeDesign(layout.cut, layout.proportions);
+            const Design design = designOf(layout);
             ApproveDialog::Subject subject;
             subject.layout = layout.name;
             subject.cut = findCut(layout.cut).title;

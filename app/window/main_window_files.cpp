@@ -59,7 +59,7 @@ Layout firstLayout(const Prepared& prepared, Progress& progress) {
     const CutInfo& info = findCut(layout.cut);
     for (const ProportionInfo& proportion : info.proportions)
         layout.proportions[proportion.key] = proportion.standard;
-    const Design design = makeDesign(layout.cut, layout.proportions);
+    const Design design = designOf(layout);
     const Gauge gauge(*prepared.obstacles, design, layout.rules);
     layout.placement.translation_mm = bounds(prepared.stone->rough.mesh).centre();
     const GaugeAnswer middle =
@@ -289,7 +289,7 @@ void MainWindow::exportFinishedTo(const std::filesystem::path& path) {
     const Layout layout = document_.layout();
     startJob(tr("Writing the finished mesh"),
              [this, prepared, layout, path](Progress& progress) -> Job::HandOver {
-                 const Design design = makeDesign(layout.cut, layout.proportions);
+                 const Design design = designOf(layout);
                  const FinishedStone finished =
                      prepared->cutter->finish(design, layout.placement, true);
                  progress.throwIfCancelled();
@@ -313,7 +313,7 @@ void MainWindow::writeSheetTo(const std::filesystem::path& path) {
     startJob(tr("Writing the plan sheet"),
              [this, prepared, stone, layout, path,
               approvals = document_.approvals()](Progress& progress) -> Job::HandOver {
-                 const Design design = makeDesign(layout.cut, layout.proportions);
+                 const Design design = designOf(layout);
                  const Gauge gauge(*prepared->obstacles, design, layout.rules);
                  SheetRequest request;
                  request.layoutName = layout.name;

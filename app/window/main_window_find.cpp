@@ -80,7 +80,7 @@ void MainWindow::displayFindings() {
         resultPanel_->displayProof({}, {});
         return;
     }
-    const Design design = makeDesign(findings_->layout.cut, findings_->layout.proportions);
+    const Design design = designOf(findings_->layout);
     const double unit = designVolume(design);
     const Stone& stone = *findings_->stone;
     if (some) {
@@ -156,8 +156,8 @@ void MainWindow::findWithFreeProportions() {
         [this, prepared, layout, budget, free = freeLast_](Progress& progress) -> Job::HandOver {
             const FitOptions options = optionsOf(budget, 1.0, searchThreads(), *prepared->stone);
             const FreeFitResult found =
-                findBestFree(*prepared->obstacles, layout.cut, layout.proportions, free,
-                             layout.rules, options, &progress);
+                findBestFree(*prepared->obstacles, layout.cut, layout.proportions, layout.edits,
+                             free, layout.rules, options, &progress);
             Layout best = layout;
             best.proportions = found.proportions;
             best.placement = found.fit.placement;
@@ -178,7 +178,7 @@ void MainWindow::proveABound() {
     const SearchBudget budget = cutPanel_->searchBudget();
     startJob(tr("Proving a bound"),
              [this, prepared, layout, budget, known_mm](Progress& progress) -> Job::HandOver {
-                 const Design design = makeDesign(layout.cut, layout.proportions);
+                 const Design design = designOf(layout);
                  const Gauge gauge(*prepared->obstacles, design, layout.rules);
                  BoundOptions options;
                  options.seconds = kBoundTimes * budget.seconds;
@@ -214,8 +214,7 @@ void MainWindow::weighClarity() {
         [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
             const FitOptions options =
                 optionsOf(budget, kClarityTimes, searchThreads(), *prepared->stone);
-            const auto curve = clarityCurve(*prepared->stone, *prepared->cutter,
-                                            makeDesign(layout.cut, layout.proportions),
+            const auto curve = clarityCurve(*prepared->stone, *prepared->cutter, designOf(layout),
                                             layout.rules, options, &progress);
             return [this, curve] {
                 ChoiceTable table;
@@ -270,7 +269,7 @@ void MainWindow::priceDefects() {
     const SearchBudget budget = cutPanel_->searchBudget();
     startJob(tr("Pricing the defects that hold the cut"),
              [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
-                 const Design design = makeDesign(layout.cut, layout.proportions);
+                 const Design design = designOf(layout);
                  const Gauge gauge(*prepared->obstacles, design, layout.rules);
                  const FitOptions options =
                      optionsOf(budget, kPriceTimes, searchThreads(), *prepared->stone);

@@ -25,7 +25,7 @@ void MainWindow::largestHere() {
     if (!prepared) return;
     edit([&] {
         const Layout& layout = document_.layout();
-        const Design design = makeDesign(layout.cut, layout.proportions);
+        const Design design = designOf(layout);
         const Gauge gauge(*prepared->obstacles, design, layout.rules);
         const GaugeAnswer answer =
             gauge.largest(layout.placement.rotation, layout.placement.translation_mm);
@@ -44,7 +44,7 @@ void MainWindow::settleHere() {
     if (!prepared) return;
     const Layout layout = document_.layout();
     startJob(tr("Settling"), [this, prepared, layout](Progress& progress) -> Job::HandOver {
-        const Design design = makeDesign(layout.cut, layout.proportions);
+        const Design design = designOf(layout);
         const Gauge gauge(*prepared->obstacles, design, layout.rules);
         const Placement settled = settle(gauge, layout.placement, &progress);
         return [this, settled] { edit([&] { document_.placeCut(tr("Settle"), settled); }); };
@@ -62,7 +62,7 @@ void MainWindow::findTheBest() {
     startJob(
         tr("Looking for the best placement"),
         [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
-            const Design design = makeDesign(layout.cut, layout.proportions);
+            const Design design = designOf(layout);
             const Gauge gauge(*prepared->obstacles, design, layout.rules);
             FitOptions options;
             options.seconds = budget.seconds;
@@ -101,7 +101,7 @@ void MainWindow::takeFound(const Placement& found) {
     Placement best = found;
     if (prepared) {
         // The place the planner had may be better than all that was found.
-        const Design design = makeDesign(layout.cut, layout.proportions);
+        const Design design = designOf(layout);
         const Gauge gauge(*prepared->obstacles, design, layout.rules);
         const GaugeAnswer here =
             gauge.largest(layout.placement.rotation, layout.placement.translation_mm);

@@ -38,6 +38,7 @@ std::shared_ptr<const Prepared> prepare(const std::shared_ptr<const Stone>& ston
 struct Shaped {
     std::string cut;
     std::map<std::string, double> proportions;
+    std::vector<FacetEdit> edits;
     Design design;
     std::vector<ConvexSolid> solids;  // size 1, one per part
 };

@@ -81,14 +81,16 @@ class Doubt {
           planned_(completeProportions(info_, subject.proportions)),
           skin_(withoutDefects(subject.stone)),
           obstacles_(skin_) {
-        inside_ = subject.cutter.finish(makeDesign(subject.cut, planned_), subject.placement, false)
-                      .inside;
+        inside_ =
+            subject.cutter
+                .finish(makeDesign(subject.cut, planned_, subject.edits), subject.placement, false)
+                .inside;
     }
 
     bool inside() const { return inside_; }
 
     Sample plan() const {
-        return judged(makeDesign(subject_.cut, planned_), subject_.placement,
+        return judged(makeDesign(subject_.cut, planned_, subject_.edits), subject_.placement,
                       subject_.stone.defects);
     }
 
@@ -124,7 +126,7 @@ class Doubt {
             if (value != 0.0) value = std::clamp(value + by, p.low, p.high);
         }
         try {
-            return makeDesign(subject_.cut, drawn);
+            return makeDesign(subject_.cut, drawn, subject_.edits);
         } catch (const Error& error) {
             if (error.code() != ErrorCode::BadUsage) throw;
             return std::nullopt;  // the proportions do not meet one another

@@ -23,7 +23,7 @@ class Collecting {
         : subject_(subject),
           inputs_(inputs),
           progress_(progress),
-          design_(makeDesign(subject.cut, subject.proportions)) {}
+          design_(makeDesign(subject.cut, subject.proportions, subject.edits)) {}
 
     LayoutAppraisal run() {
         found_.weight = appraise(subject_.stone, subject_.cutter, design_, subject_.placement);

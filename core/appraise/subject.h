@@ -3,7 +3,9 @@
 
 #include <map>
 #include <string>
+#include <vector>
 
+#include "core/cut/facet_edit.h"
 #include "core/cut/placement.h"
 #include "core/fit/fit_rules.h"
 #include "core/solid/finished_stone.h"
@@ -19,6 +21,7 @@ struct Subject {
     std::map<std::string, double> proportions;  // missing ones take their standard value
     Placement placement;
     FitRules rules = {};
+    std::vector<FacetEdit> edits = {};  // of the cut's facets
 };
 
 }  // namespace macle

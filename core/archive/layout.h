@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "core/cut/facet_edit.h"
 #include "core/cut/placement.h"
 #include "core/fit/fit_rules.h"
 
@@ -17,9 +18,13 @@ struct Layout {
     std::string name = "Layout 1";
     std::string cut = "round";
     std::map<std::string, double> proportions;
+    std::vector<FacetEdit> edits;  // of the cut's facets, by hand
     Placement placement;
     FitRules rules;
 };
+
+// Throws what makeDesign throws.
+Design designOf(const Layout& layout);
 
 // Throws Error{NotFound, BadInput, Io}; BadInput says which layout and field.
 std::vector<Layout> readLayouts(const std::filesystem::path& file);

@@ -2,6 +2,7 @@
 
 #include "core/archive/state_json.h"
 #include "core/base/error.h"
+#include "core/cut/library.h"
 #include "core/stone/surface_file.h"
 
 namespace macle {
@@ -13,6 +14,10 @@ constexpr std::uintmax_t kLargestList = std::uintmax_t{16} << 20;
 constexpr const char* kSeeSchema = "The form of a layout list is in schemas/layouts.schema.json.";
 
 }  // namespace
+
+Design designOf(const Layout& layout) {
+    return makeDesign(layout.cut, layout.proportions, layout.edits);
+}
 
 std::vector<Layout> archive::readLayoutList(const std::filesystem::path& file,
                                             const std::string& text) {

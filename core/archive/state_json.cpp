@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "core/base/error.h"
+#include "core/cut/facet_edit_json.h"
 
 namespace macle::archive {
 namespace {
@@ -184,14 +185,18 @@ void readStone(const Json& json, const SurfaceShelf& shelf, Stone& stone) {
 }
 
 Json layoutJson(const Layout& layout) {
-    return {{"name", layout.name},
-            {"cut", layout.cut},
-            {"proportions", layout.proportions},
-            {"placement",
-             {{"quaternion_wxyz", asJson(layout.placement.rotation)},
-              {"translation_mm", asJson(layout.placement.translation_mm)},
-              {"size_mm", layout.placement.size_mm}}},
-            {"allowance_mm", layout.rules.allowance_mm}};
+    Json json = {{"name", layout.name},
+                 {"cut", layout.cut},
+                 {"proportions", layout.proportions},
+                 {"placement",
+                  {{"quaternion_wxyz", asJson(layout.placement.rotation)},
+                   {"translation_mm", asJson(layout.placement.translation_mm)},
+                   {"size_mm", layout.placement.size_mm}}},
+                 {"allowance_mm", layout.rules.allowance_mm}};
+    // Only where there are some: what was approved before there were any stays as it was.
+    for (const FacetEdit& edit : layout.edits)
+        json["facet_edits"].push_back(Json(facetEditJson(edit)));
+    return json;
 }
 
 Json layoutsJson(const std::vector<Layout>& layouts) {
@@ -202,7 +207,8 @@ Json layoutsJson(const std::vector<Layout>& layouts) {
 }
 
 Layout layoutFrom(const Json& json, const Place& place) {
-    allowOnly(json, place, {"name", "cut", "proportions", "placement", "allowance_mm"});
+    allowOnly(json, place,
+              {"name", "cut", "proportions", "facet_edits", "placement", "allowance_mm"});
     Layout layout;
     layout.name = textOf(need(json, place, "name"), place.inside("name"));
     layout.cut = textOf(need(json, place, "cut"), place.inside("cut"));
@@ -210,6 +216,17 @@ Layout layoutFrom(const Json& json, const Place& place) {
     if (!proportions.is_object()) reject(place.inside("proportions"), "it must be an object.");
     for (const auto& [key, value] : proportions.items())
         layout.proportions[key] = numberOf(value, place.inside("proportions").inside(key));
+    if (json.contains("facet_edits")) {
+        const Place list = place.inside("facet_edits");
+        if (!json.at("facet_edits").is_array()) reject(list, "it must be a list.");
+        for (const Json& item : json.at("facet_edits")) {
+            try {
+                layout.edits.push_back(facetEditFrom(nlohmann::ordered_json(item)));
+            } catch (const Error& fault) {
+                reject(list.item(layout.edits.size()), fault.message(), fault.remedy());
+            }
+        }
+    }
     const Json& pose = need(json, place, "placement");
     const Place here = place.inside("placement");
     allowOnly(pose, here, {"quaternion_wxyz", "translation_mm", "size_mm"});

@@ -152,6 +152,8 @@ void upgradeFrom1(Database& db) {
 void upgrade(Database& db, long long form) {
     // One step per form, in order; each leaves the next one.
     if (form == 1) upgradeFrom1(db);
+    // Form 2 is form 3 without facet edits in its layouts.
+    if (form == 2) db.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
 }
 
 }  // namespace macle::archive

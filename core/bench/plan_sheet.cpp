@@ -509,6 +509,18 @@ std::string layoutHash(const Stone& stone, const Design& design, const Placement
         text.word(key);
         text.number(value);
     }
+    if (!design.changes.empty()) {
+        // The words round the numbers, the planes do not.
+        text.count(design.parts.size());
+        for (const ConvexPart& part : design.parts) {
+            text.count(part.facets.size());
+            for (const Facet& facet : part.facets) {
+                text.word(facet.name);
+                text.vector(facet.normal);
+                text.number(facet.distance);
+            }
+        }
+    }
     text.rotation(placement.rotation);
     text.vector(placement.translation_mm);
     text.number(placement.size_mm);

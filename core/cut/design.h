@@ -39,6 +39,7 @@ struct Design {
     std::string cut;                            // "round"
     std::map<std::string, double> proportions;  // as given: "table_percent", "crown_deg", ...
     std::vector<ConvexPart> parts;
+    std::vector<std::string> changes = {};  // of facets by hand, in words; see facet_edit.h
 };
 
 // Between the facet plane and the girdle plane, 0 (table, culet) .. 90 (girdle). Degrees.

@@ -108,6 +108,7 @@ Design withAdded(const Design& design, const FacetEdit& e) {
             made.push_back(facet);
         }
     Design result = design;
+    result.changes.push_back(describe(e));
     for (ConvexPart& part : result.parts)
         part.facets.insert(part.facets.end(), made.begin(), made.end());
     return result;
@@ -123,10 +124,32 @@ std::string rowOf(const std::string& facetName) {
     return facetName.substr(0, space);
 }
 
+void append(std::vector<FacetEdit>& edits, const FacetEdit& edit) {
+    using What = FacetEdit::What;
+    const bool goesOn =
+        !edits.empty() && edits.back().what == edit.what && edits.back().facet == edit.facet &&
+        edits.back().wholeRow == edit.wholeRow && edits.back().hold_percent == edit.hold_percent &&
+        (edit.what == What::Tilt || edit.what == What::Turn || edit.what == What::Shift);
+    if (!goesOn) {
+        edits.push_back(edit);
+        return;
+    }
+    FacetEdit& last = edits.back();
+    // The sums of typed steps: what is below the last place of a step is rounding.
+    const auto sum = [](double a, double b) {
+        return std::abs(a + b) <= tolerance::kOnPlane_mm ? 0.0 : a + b;
+    };
+    last.tilt_deg = sum(last.tilt_deg, edit.tilt_deg);
+    last.turn_deg = sum(last.turn_deg, edit.turn_deg);
+    last.shift_percent = sum(last.shift_percent, edit.shift_percent);
+    if (last.tilt_deg == 0.0 && last.turn_deg == 0.0 && last.shift_percent == 0.0) edits.pop_back();
+}
+
 Design edited(const Design& design, const FacetEdit& edit) {
     checkNumbers(edit);
     if (edit.what == FacetEdit::What::Add) return withAdded(design, edit);
     Design result = design;
+    result.changes.push_back(describe(edit));
     bool found = false;
     for (ConvexPart& part : result.parts) {
         for (Facet& facet : part.facets) {
@@ -155,16 +178,24 @@ Design edited(Design design, const std::vector<FacetEdit>& edits) {
 }
 
 std::string describe(const FacetEdit& edit) {
+    // Typed steps carry the rounding of what was shown; four decimals tell them all apart.
+    const auto shown = [](double value) {
+        std::string text = formatFixed(value, 4);
+        while (text.back() == '0')
+            text.pop_back();
+        if (text.back() == '.') text.pop_back();
+        return text;
+    };
     const std::string whom = edit.wholeRow ? "every " + rowOf(edit.facet) : edit.facet;
     switch (edit.what) {
         case FacetEdit::What::Add:
-            return "Add " + whom + " at " + formatExact(edit.angle_deg) + " deg";
+            return "Add " + whom + " at " + shown(edit.angle_deg) + " deg";
         case FacetEdit::What::Tilt:
-            return "Tilt " + whom + " by " + formatExact(edit.tilt_deg) + " deg";
+            return "Tilt " + whom + " by " + shown(edit.tilt_deg) + " deg";
         case FacetEdit::What::Turn:
-            return "Turn " + whom + " by " + formatExact(edit.turn_deg) + " deg";
+            return "Turn " + whom + " by " + shown(edit.turn_deg) + " deg";
         case FacetEdit::What::Shift:
-            return "Shift " + whom + " by " + formatExact(edit.shift_percent) + " %";
+            return "Shift " + whom + " by " + shown(edit.shift_percent) + " %";
         case FacetEdit::What::Remove:
             return "Remove " + whom;
     }

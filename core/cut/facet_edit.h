@@ -38,11 +38,15 @@ struct FacetEdit {
 // "pavilion main 3" -> "pavilion main"; a name without a number is its own row.
 std::string rowOf(const std::string& facetName);
 
-// The design after the edit; names stay what they were, new facets are numbered on from their row.
-// In a design of several parts every part that has the facet changes; a new facet joins the parts
-// it is given for: all of them. Throws Error{BadUsage} when there is no such facet, the plane would
-// pass the centre or stand beyond upright, or nothing would be left of a part. Whether the facets
-// still enclose a solid, makeSolid says.
+// Appends an edit; one that goes on from the last (the same facet, the same way) is added to it, so
+// that stepping a number makes one edit, and one that comes back to where it began makes none.
+void append(std::vector<FacetEdit>& edits, const FacetEdit& edit);
+
+// The design after the edit, told in its `changes`; names stay what they were, new facets are
+// numbered on from their row. In a design of several parts every part that has the facet changes; a
+// new facet joins the parts it is given for: all of them. Throws Error{BadUsage} when there is no
+// such facet, the plane would pass the centre or stand beyond upright, or nothing would be left of
+// a part. Whether the facets still enclose a solid, makeSolid says.
 Design edited(const Design& design, const FacetEdit& edit);
 Design edited(Design design, const std::vector<FacetEdit>& edits);
 

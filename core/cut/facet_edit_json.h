@@ -1,4 +1,4 @@
-// FacetEdit as JSON, for cut files. Private to core/cut.
+// FacetEdit as JSON, for cut files and layouts.
 #pragma once
 
 #include <nlohmann/json.hpp>

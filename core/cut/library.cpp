@@ -234,7 +234,14 @@ std::map<std::string, double> completeProportions(const CutInfo& cut,
 
 Design makeDesign(const std::string& cut, const std::map<std::string, double>& proportions) {
     const Entry& entry = findEntry(cut);
-    return designOf(entry, completeProportions(entry.recipe.info, proportions));
+    Design design = designOf(entry, completeProportions(entry.recipe.info, proportions));
+    design.changes.clear();  // those that make the cut what it is are not changes of it
+    return design;
+}
+
+Design makeDesign(const std::string& cut, const std::map<std::string, double>& proportions,
+                  const std::vector<FacetEdit>& edits) {
+    return edited(makeDesign(cut, proportions), edits);
 }
 
 std::vector<FacetEdit> parseFacetEdits(const std::string& json, const std::string& file) {

@@ -38,6 +38,10 @@ std::map<std::string, double> completeProportions(const CutInfo& cut,
 // The design records every proportion, the standard ones too.
 Design makeDesign(const std::string& cut, const std::map<std::string, double>& proportions);
 
+// Then changed facet by facet. The errors of `edited` too.
+Design makeDesign(const std::string& cut, const std::map<std::string, double>& proportions,
+                  const std::vector<FacetEdit>& edits);
+
 // A list of edits as in the "edits" of a cut file. Throws Error{BadInput} naming `file` and the
 // edit.
 std::vector<FacetEdit> parseFacetEdits(const std::string& json, const std::string& file);

@@ -21,11 +21,13 @@ constexpr double kDifference = 1e-4;  // of the range, for the slope in a propor
 }  // namespace
 
 FreeClimb::FreeClimb(const ObstacleTree& tree, std::string cut,
-                     std::map<std::string, double> pinned, const std::vector<FreeProportion>& free,
-                     const FitRules& rules, std::function<bool()> stop)
+                     std::map<std::string, double> pinned, std::vector<FacetEdit> edits,
+                     const std::vector<FreeProportion>& free, const FitRules& rules,
+                     std::function<bool()> stop)
     : tree_(tree),
       cut_(std::move(cut)),
       pinned_(std::move(pinned)),
+      edits_(std::move(edits)),
       free_(free),
       rules_(rules),
       stop_(std::move(stop)) {}
@@ -40,7 +42,7 @@ std::map<std::string, double> FreeClimb::proportions(const std::vector<double>& 
 std::shared_ptr<const ShapedDesign> FreeClimb::shape(const std::vector<double>& values) const {
     try {
         auto shaped = std::make_shared<ShapedDesign>();
-        shaped->design = makeDesign(cut_, proportions(values));
+        shaped->design = makeDesign(cut_, proportions(values), edits_);
         shaped->parts = prepareParts(shaped->design, innerFor(tree_, shaped->design), rules_);
         shaped->side = std::cbrt(designVolume(shaped->design));
         return shaped;

@@ -22,8 +22,8 @@ struct ShapedDesign {
 class FreeClimb {
   public:
     FreeClimb(const ObstacleTree& tree, std::string cut, std::map<std::string, double> pinned,
-              const std::vector<FreeProportion>& free, const FitRules& rules,
-              std::function<bool()> stop);
+              std::vector<FacetEdit> edits, const std::vector<FreeProportion>& free,
+              const FitRules& rules, std::function<bool()> stop);
 
     struct Place {
         Pose pose;
@@ -53,6 +53,7 @@ class FreeClimb {
     const ObstacleTree& tree_;
     std::string cut_;
     std::map<std::string, double> pinned_;
+    std::vector<FacetEdit> edits_;
     std::vector<FreeProportion> free_;
     FitRules rules_;
     std::function<bool()> stop_;

@@ -34,12 +34,14 @@ constexpr double kSamePlace = 1e-7;
 class FreeSearch {
   public:
     FreeSearch(const Obstacles& obstacles, const std::string& cut,
-               std::map<std::string, double> pinned, const std::vector<FreeProportion>& free,
-               const FitRules& rules, const FitOptions& options, Progress* progress,
+               std::map<std::string, double> pinned, const std::vector<FacetEdit>& edits,
+               const std::vector<FreeProportion>& free, const FitRules& rules,
+               const FitOptions& options, Progress* progress,
                const std::function<void(const std::map<std::string, double>&)>& tell)
         : obstacles_(obstacles),
           cut_(cut),
           pinned_(std::move(pinned)),
+          edits_(edits),
           free_(free),
           rules_(rules),
           options_(options),
@@ -69,6 +71,7 @@ class FreeSearch {
     const Obstacles& obstacles_;
     std::string cut_;
     std::map<std::string, double> pinned_;
+    const std::vector<FacetEdit>& edits_;
     const std::vector<FreeProportion>& free_;
     FitRules rules_;
     const FitOptions& options_;
@@ -121,9 +124,9 @@ void FreeSearch::keep(const Place& place) {
 }
 
 void FreeSearch::fitPinned() {
-    FreeClimb climb(obstacles_.tree(), cut_, pinned_, free_, rules_, {});
+    FreeClimb climb(obstacles_.tree(), cut_, pinned_, edits_, free_, rules_, {});
     const std::vector<std::vector<double>> sets = startValues();
-    const Design design = makeDesign(cut_, climb.proportions(sets[0]));
+    const Design design = makeDesign(cut_, climb.proportions(sets[0]), edits_);
     const double side = std::cbrt(designVolume(design));
     const Gauge gauge(obstacles_, design, rules_);
     FitOptions pinned = options_;
@@ -159,7 +162,7 @@ void FreeSearch::climbAll(const std::vector<Place>& starts) {
     std::vector<std::exception_ptr> failures(static_cast<std::size_t>(workers));
     const auto work = [&](int worker) {
         try {
-            FreeClimb climb(obstacles_.tree(), cut_, pinned_, free_, rules_,
+            FreeClimb climb(obstacles_.tree(), cut_, pinned_, edits_, free_, rules_,
                             [this] { return stop(); });
             for (std::size_t i = next++; i < starts.size() && !stop(); i = next++) {
                 const long long before = climb.poses();
@@ -226,9 +229,9 @@ FreeFitResult FreeSearch::run() {
         if (progress_) progress_->advanceTo(std::min(0.999, share));
     }
     if (progress_) progress_->throwIfCancelled();
-    FreeClimb climb(obstacles_.tree(), cut_, pinned_, free_, rules_, {});
+    FreeClimb climb(obstacles_.tree(), cut_, pinned_, edits_, free_, rules_, {});
     FreeFitResult result;
-    const Design design = makeDesign(cut_, climb.proportions(best_.values));
+    const Design design = makeDesign(cut_, climb.proportions(best_.values), edits_);
     result.proportions = design.proportions;
     result.fit.placement = {best_.pose.rotation, best_.pose.centre_mm, best_.size_mm};
     const Gauge gauge(obstacles_, design, rules_);
@@ -278,16 +281,17 @@ FreeProportion freeAround(const ProportionInfo& info, double value) {
 
 FreeFitResult findBestFree(
     const Obstacles& obstacles, const std::string& cut,
-    const std::map<std::string, double>& proportions, const std::vector<FreeProportion>& free,
-    const FitRules& rules, const FitOptions& options, Progress* progress,
+    const std::map<std::string, double>& proportions, const std::vector<FacetEdit>& edits,
+    const std::vector<FreeProportion>& free, const FitRules& rules, const FitOptions& options,
+    Progress* progress,
     const std::function<void(const std::map<std::string, double>&)>& onBetterProportions) {
     const CutInfo& info = findCut(cut);
     checkFree(info, free);
     if (!std::isfinite(options.seconds) || (options.seconds <= 0.0 && options.poses <= 0))
         throw Error(ErrorCode::BadUsage, "The search has no end: neither seconds nor poses given.",
                     "Give a time in seconds or a number of poses.");
-    return FreeSearch(obstacles, cut, completeProportions(info, proportions), free, rules, options,
-                      progress, onBetterProportions)
+    return FreeSearch(obstacles, cut, completeProportions(info, proportions), edits, free, rules,
+                      options, progress, onBetterProportions)
         .run();
 }
 

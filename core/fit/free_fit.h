@@ -34,14 +34,15 @@ struct FreeFitResult {
     double volume_mm3 = 0.0;                    // of the cut there
 };
 
-// `proportions` are those that are pinned and where the free ones start; missing ones take their
-// standard value. `onBetter` of the options gets placements of the proportions then best, which
-// `onBetterProportions` (may be empty) gets just before. Deterministic as findBest is, and throws
-// what it, makeDesign and checkFree throw.
+// `edits` change facets of whatever the proportions give. `proportions` are those that are pinned
+// and where the free ones start; missing ones take their standard value. `onBetter` of the options
+// gets placements of the proportions then best, which `onBetterProportions` (may be empty) gets
+// just before. Deterministic as findBest is, and throws what it, makeDesign and checkFree throw.
 FreeFitResult findBestFree(
     const Obstacles& obstacles, const std::string& cut,
-    const std::map<std::string, double>& proportions, const std::vector<FreeProportion>& free,
-    const FitRules& rules, const FitOptions& options, Progress* progress = nullptr,
+    const std::map<std::string, double>& proportions, const std::vector<FacetEdit>& edits,
+    const std::vector<FreeProportion>& free, const FitRules& rules, const FitOptions& options,
+    Progress* progress = nullptr,
     const std::function<void(const std::map<std::string, double>&)>& onBetterProportions = {});
 
 }  // namespace macle

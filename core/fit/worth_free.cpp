@@ -30,11 +30,13 @@ struct Trial {
 class ProportionCompass {
   public:
     ProportionCompass(const Obstacles& obstacles, const std::string& cut,
-                      const std::vector<FreeProportion>& free, const FitRules& rules,
+                      const std::vector<FacetEdit>& edits, const std::vector<FreeProportion>& free,
+                      const FitRules& rules,
                       const std::function<double(const Design&, const Placement&)>& worth,
                       int threads, std::function<bool()> stop)
         : obstacles_(obstacles),
           cut_(cut),
+          edits_(edits),
           free_(free),
           rules_(rules),
           worth_(worth),
@@ -83,7 +85,7 @@ class ProportionCompass {
     void look(Trial& trial) const {
         trial.worth = -std::numeric_limits<double>::infinity();
         try {
-            const Design design = makeDesign(cut_, trial.proportions);
+            const Design design = makeDesign(cut_, trial.proportions, edits_);
             const Gauge gauge(obstacles_, design, rules_);
             trial.placement = settle(gauge, trial.placement);
             if (trial.placement.size_mm > 0.0) trial.worth = judged(design, trial.placement);
@@ -94,6 +96,7 @@ class ProportionCompass {
 
     const Obstacles& obstacles_;
     const std::string& cut_;
+    const std::vector<FacetEdit>& edits_;
     const std::vector<FreeProportion>& free_;
     const FitRules& rules_;
     const std::function<double(const Design&, const Placement&)>& worth_;
@@ -105,9 +108,10 @@ class ProportionCompass {
 
 WorthFreeResult findWorthiestFree(
     const Obstacles& obstacles, const std::string& cut,
-    const std::map<std::string, double>& proportions, const std::vector<FreeProportion>& free,
-    const FitRules& rules, const std::function<double(const Design&, const Placement&)>& worth,
-    const FitOptions& options, Progress* progress) {
+    const std::map<std::string, double>& proportions, const std::vector<FacetEdit>& edits,
+    const std::vector<FreeProportion>& free, const FitRules& rules,
+    const std::function<double(const Design&, const Placement&)>& worth, const FitOptions& options,
+    Progress* progress) {
     const auto begin = Clock::now();
     const auto elapsed = [&] {
         return std::chrono::duration<double>(Clock::now() - begin).count();
@@ -123,7 +127,7 @@ WorthFreeResult findWorthiestFree(
         double& value = start.proportions.at(one.key);
         value = std::clamp(value, one.low, one.high);
     }
-    const Design design = makeDesign(cut, start.proportions);
+    const Design design = makeDesign(cut, start.proportions, edits);
     FitOptions largest = options;
     largest.seconds = options.seconds * kSearchShare;
     if (options.poses > 0)
@@ -136,7 +140,7 @@ WorthFreeResult findWorthiestFree(
     result.fit = findBest(Gauge(obstacles, design, rules), largest, &finding);
     start.placement = result.fit.placement;
 
-    ProportionCompass compass(obstacles, cut, free, rules, worth, options.threads, stop);
+    ProportionCompass compass(obstacles, cut, edits, free, rules, worth, options.threads, stop);
     start.worth = result.before = compass.judged(design, start.placement);
     PartProgress improving(progress, kSearchShare, 1.0);
     const Trial best = compass.improve(start, &improving);
@@ -146,7 +150,7 @@ WorthFreeResult findWorthiestFree(
     result.tried = compass.tried;
     result.fit.placement = best.placement;
     result.fit.others.clear();
-    const Gauge gauge(obstacles, makeDesign(cut, best.proportions), rules);
+    const Gauge gauge(obstacles, makeDesign(cut, best.proportions, edits), rules);
     result.fit.limits = limitsAt(gauge, best.placement.rotation, best.placement.translation_mm);
     result.fit.seconds = elapsed();
     if (progress) progress->advanceTo(1.0);

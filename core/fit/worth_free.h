@@ -28,8 +28,9 @@ struct WorthFreeResult {
 // throws, and Error{BadInput} when a worth is not finite.
 WorthFreeResult findWorthiestFree(
     const Obstacles& obstacles, const std::string& cut,
-    const std::map<std::string, double>& proportions, const std::vector<FreeProportion>& free,
-    const FitRules& rules, const std::function<double(const Design&, const Placement&)>& worth,
-    const FitOptions& options, Progress* progress = nullptr);
+    const std::map<std::string, double>& proportions, const std::vector<FacetEdit>& edits,
+    const std::vector<FreeProportion>& free, const FitRules& rules,
+    const std::function<double(const Design&, const Placement&)>& worth, const FitOptions& options,
+    Progress* progress = nullptr);
 
 }  // namespace macle

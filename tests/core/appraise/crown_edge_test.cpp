@@ -258,7 +258,7 @@ TEST(CrownEdge, FreeProportionsKeepToItToo) {
     options.poses = 500;
     options.threads = 1;
     const FreeFitResult found = findBestFree(
-        obstacles, "round", {}, {{"table_percent", 50.0, 62.0}}, {}, options, nullptr, {});
+        obstacles, "round", {}, {}, {{"table_percent", 50.0, 62.0}}, {}, options, nullptr, {});
     const RoughCutter cutter(stone.rough);
     EXPECT_FALSE(anyForbidden(
         appraise(stone, cutter, makeDesign("round", found.proportions), found.fit.placement)));

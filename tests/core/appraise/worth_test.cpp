@@ -115,7 +115,7 @@ TEST(Worth, AFreePavilionMakesTheColourDeepOrPale) {
                 .read(placement)
                 .worth;
         };
-        found = findWorthiestFree(obstacles, "round", {}, free, {}, worth, byPoses(800));
+        found = findWorthiestFree(obstacles, "round", {}, {}, free, {}, worth, byPoses(800));
         EXPECT_GE(found.worth, found.before);
         return std::abs(found.worth);
     };

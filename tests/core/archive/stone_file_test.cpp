@@ -85,7 +85,7 @@ TEST_F(StoneFileTest, GivesBackEverythingToTheLastBit) {
               std::get<TriangleMesh>(a.colour.zones[0].shape).vertices);
     EXPECT_EQ(std::get<Ellipsoid>(b.colour.zones[1].shape).halfAxes_mm,
               Eigen::Vector3d(1.0, 2.0, 3.0));
-    EXPECT_EQ(opened.notes.form, 2);
+    EXPECT_EQ(opened.notes.form, 3);
     EXPECT_FALSE(opened.notes.readOnly);
     ASSERT_EQ(opened.layouts.size(), 2u);
     const Layout& layout = opened.layouts[0];
@@ -196,7 +196,7 @@ TEST_F(StoneFileTest, UpgradesTheFirstFormInMemoryAndLeavesTheFileAlone) {
     // Saved, it has the present form and the same content.
     saveStoneFile(opened, file_);
     const StoneFile again = openStoneFile(file_);
-    EXPECT_EQ(again.notes.form, 2);
+    EXPECT_EQ(again.notes.form, 3);
     EXPECT_EQ(again.stone.rough.mesh.vertices, opened.stone.rough.mesh.vertices);
     EXPECT_EQ(again.layouts[0].placement.rotation.coeffs(),
               opened.layouts[0].placement.rotation.coeffs());
@@ -287,6 +287,56 @@ TEST_F(StoneFileTest, RefusesValuesThatMakeNoSenseInTheFirstForm) {
         sql(change);
         EXPECT_THAT(refusal(), HasSubstr(reason)) << change;
     }
+}
+
+TEST_F(StoneFileTest, UpgradesTheSecondFormWithItsHistoryAndItsApproval) {
+    fs::copy_file(fs::path(MACLE_TEST_DATA) / "old" / "form_2.macle", file_);
+    const StoneFile opened = openStoneFile(file_);
+    EXPECT_TRUE(opened.notes.upgraded);
+    EXPECT_EQ(opened.notes.form, 2);
+    ASSERT_EQ(opened.layouts.size(), 1u);
+    EXPECT_EQ(opened.layouts[0].placement.size_mm, 8.25);
+    EXPECT_TRUE(opened.layouts[0].edits.empty());
+    EXPECT_EQ(opened.history.steps.size(), 1u);
+    ASSERT_EQ(opened.approvals.size(), 1u);
+    EXPECT_TRUE(opened.approvals[0].intact);
+    // What was approved then is what it stands on now.
+    EXPECT_EQ(layoutState(opened.stone, opened.layouts[0], opened.approvals),
+              LayoutState::Approved);
+    saveStoneFile(opened, file_);
+    const StoneFile again = openStoneFile(file_);
+    EXPECT_FALSE(again.notes.upgraded);
+    EXPECT_EQ(layoutState(again.stone, again.layouts[0], again.approvals), LayoutState::Approved);
+}
+
+TEST_F(StoneFileTest, FacetEditsOfALayoutAreKeptInFileListAndApproval) {
+    StoneFile content = fullStone();
+    Layout& layout = content.layouts.front();
+    layout.cut = "round";
+    layout.proportions.clear();
+    layout.edits = {{.what = FacetEdit::What::Tilt,
+                     .facet = "star",
+                     .wholeRow = true,
+                     .tilt_deg = 0.25,
+                     .hold_percent = 16.0},
+                    {.what = FacetEdit::What::Remove, .facet = "pavilion main 3"}};
+    const LayoutState before = layoutState(content.stone, layout, content.approvals);
+    content.approvals.push_back(approve(content.stone, layout, "A. Planner", "", {}));
+    saveStoneFile(content, file_);
+    const StoneFile opened = openStoneFile(file_);
+    EXPECT_EQ(opened.layouts.front().edits, layout.edits);
+    EXPECT_EQ(layoutState(opened.stone, opened.layouts.front(), opened.approvals),
+              LayoutState::Approved);
+    Layout unchanged = layout;
+    unchanged.edits.clear();
+    EXPECT_EQ(layoutState(opened.stone, unchanged, opened.approvals), LayoutState::Draft);
+    EXPECT_EQ(before, LayoutState::Draft);
+
+    const fs::path list = folder_ / "layouts.json";
+    writeLayouts(opened.layouts, list);
+    EXPECT_EQ(readLayouts(list).front().edits, layout.edits);
+    EXPECT_EQ(designOf(layout).changes,
+              (std::vector<std::string>{"Tilt every star by 0.25 deg", "Remove pavilion main 3"}));
 }
 
 TEST_F(StoneFileTest, AFlippedByteIsRefusedOrChangesNothingAndACutIsRefused) {

@@ -37,6 +37,32 @@ std::string refusal(const Design& design, const FacetEdit& edit) {
 
 }  // namespace
 
+TEST(FacetEdit, AStepThatGoesOnJoinsTheLastAndOneThatComesBackLeavesNone) {
+    std::vector<FacetEdit> edits;
+    const FacetEdit tilt{
+        .what = What::Tilt, .facet = "star", .wholeRow = true, .tilt_deg = 0.1, .hold_percent = 5};
+    for (int i = 0; i < 3; ++i)
+        append(edits, tilt);
+    ASSERT_EQ(edits.size(), 1u);
+    EXPECT_NEAR(edits[0].tilt_deg, 0.3, 1e-15);
+    FacetEdit one = tilt;
+    one.wholeRow = false;
+    one.facet = "star 2";
+    append(edits, one);
+    EXPECT_EQ(edits.size(), 2u);
+    one.tilt_deg = -0.1;
+    append(edits, one);
+    EXPECT_EQ(edits.size(), 1u);
+    FacetEdit elsewhere = tilt;
+    elsewhere.hold_percent = 6;
+    append(edits, elsewhere);
+    EXPECT_EQ(edits.size(), 2u);
+    const FacetEdit gone{.what = What::Remove, .facet = "star 1"};
+    append(edits, gone);
+    append(edits, gone);
+    EXPECT_EQ(edits.size(), 4u);  // the second will be refused by `edited`, not lost here
+}
+
 TEST(FacetEdit, TiltsOneFacetAboutItsLineAtTheHeldHeight) {
     const Design round = makeDesign("round", {});
     const Design tilted = edited(

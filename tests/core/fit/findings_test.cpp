@@ -206,8 +206,8 @@ TEST(FreeFit, IsAtLeastAsHeavyAsAnyPinnedFit) {
     const Stone stone = octahedronStone(8.0, 1);
     const Obstacles obstacles(stone);
     const FreeFitResult free =
-        findBestFree(obstacles, "round", {}, {{"crown_deg", 30, 36}, {"table_percent", 54, 62}}, {},
-                     byPoses(1000));
+        findBestFree(obstacles, "round", {}, {}, {{"crown_deg", 30, 36}, {"table_percent", 54, 62}},
+                     {}, byPoses(1000));
     double heaviest = 0.0;
     for (const double crown : {30.0, 36.0})
         for (const double table : {54.0, 62.0}) {
@@ -235,9 +235,9 @@ TEST(FreeFit, IsTheSameOnAnyNumberOfThreads) {
     FitOptions options = byPoses(600, 5);
     options.threads = 1;
     const std::vector<FreeProportion> ranges{{"pavilion_deg", 40, 42}, {"girdle_percent", 2, 4}};
-    const FreeFitResult one = findBestFree(obstacles, "round", {}, ranges, {0.02}, options);
+    const FreeFitResult one = findBestFree(obstacles, "round", {}, {}, ranges, {0.02}, options);
     options.threads = 2;
-    const FreeFitResult two = findBestFree(obstacles, "round", {}, ranges, {0.02}, options);
+    const FreeFitResult two = findBestFree(obstacles, "round", {}, {}, ranges, {0.02}, options);
     EXPECT_EQ(one.volume_mm3, two.volume_mm3);
     EXPECT_EQ(one.proportions, two.proportions);
     EXPECT_EQ(one.fit.poses, two.fit.poses);
@@ -247,7 +247,7 @@ TEST(FreeFit, RefusesWhatCannotBeFree) {
     const Stone stone = octahedronStone(8.0);
     const Obstacles obstacles(stone);
     const auto attempt = [&](const std::vector<FreeProportion>& free) {
-        findBestFree(obstacles, "round", {}, free, {}, byPoses(10));
+        findBestFree(obstacles, "round", {}, {}, free, {}, byPoses(10));
     };
     EXPECT_THROW(attempt({}), Error);
     EXPECT_THROW(attempt({{"nonsense", 1, 2}}), Error);
