@@ -145,6 +145,12 @@ void MainWindow::tellFileNotes(bool heldElsewhere, const std::string& holder) {
     } else if (notes.readOnly) {
         stage_->setHint(tr("%1 can only be looked at: %2. Changes can be saved under another name.")
                             .arg(name, QString::fromStdString(notes.why)));
+    } else if (!notes.replacedCuts.empty()) {
+        QStringList cuts;
+        for (const std::string& cut : notes.replacedCuts)
+            cuts << QString::fromStdString(cut);
+        stage_->setHint(
+            tr("%1 brings its own form of %2; it is used from now on.").arg(name, cuts.join(", ")));
     } else if (notes.upgraded) {
         stage_->setHint(tr("%1 has an older form; saving gives it the present one.").arg(name));
     }

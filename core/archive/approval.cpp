@@ -29,6 +29,13 @@ Json inputs(const Stone& stone, const Layout& layout) {
     return json;
 }
 
+const Json& layoutIn(const Json& snapshot, const Place& place) {
+    const Json& inputsThen = need(snapshot, place, "inputs");
+    if (!inputsThen.is_object())
+        defect_json::reject(place.inside("inputs"), "it must be an object.");
+    return need(inputsThen, place, "layout");
+}
+
 std::string canonical(const Json& json) {
     return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
@@ -69,17 +76,18 @@ Approval readApproval(const std::string& snapshot, const std::string& sha256) {
     approval.snapshot = snapshot;
     approval.sha256 = sha256;
     approval.intact = sha256Hex(snapshot) == sha256;
-    approval.layout = approvedLayout(approval).name;
+    // The library learns of the cut only when the layout is taken back.
+    approval.layout = archive::layoutFrom(layoutIn(json, place), place.inside("layout")).name;
     return approval;
 }
 
 Layout approvedLayout(const Approval& approval) {
     const Json json = archive::parse(approval.snapshot, "snapshot of an approval");
     const Place place = placeOf();
-    const Json& inputsThen = need(json, place, "inputs");
-    if (!inputsThen.is_object())
-        defect_json::reject(place.inside("inputs"), "it must be an object.");
-    return archive::layoutFrom(need(inputsThen, place, "layout"), place.inside("layout"));
+    const Json& layout = layoutIn(json, place);
+    Layout read = archive::layoutFrom(layout, place.inside("layout"));
+    archive::learnCutsOf(layout, place.inside("layout"));
+    return read;
 }
 
 LayoutState layoutState(const Stone& stone, const Layout& layout,

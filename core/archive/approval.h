@@ -33,7 +33,8 @@ Approval approve(const Stone& stone, const Layout& layout, const std::string& by
 // one that cannot be read.
 Approval readApproval(const std::string& snapshot, const std::string& sha256);
 
-// The layout as it was approved. Throws Error{BadInput}.
+// The layout as it was approved; a works' own cut is known as it was then from now on. Throws
+// Error{BadInput}.
 Layout approvedLayout(const Approval& approval);
 
 // Draft: not approved, or changed since (the layout, the stone's facts or the rough). Approved: the

@@ -4,6 +4,7 @@
 
 #include "core/base/error.h"
 #include "core/cut/facet_edit_json.h"
+#include "core/cut/library.h"
 
 namespace macle::archive {
 namespace {
@@ -193,6 +194,7 @@ Json layoutJson(const Layout& layout) {
                    {"translation_mm", asJson(layout.placement.translation_mm)},
                    {"size_mm", layout.placement.size_mm}}},
                  {"allowance_mm", layout.rules.allowance_mm}};
+    if (const auto files = cutFiles(layout.cut); !files.empty()) json["cut_files"] = files;
     // Only where there are some: what was approved before there were any stays as it was.
     for (const FacetEdit& edit : layout.edits)
         json["facet_edits"].push_back(Json(facetEditJson(edit)));
@@ -207,8 +209,9 @@ Json layoutsJson(const std::vector<Layout>& layouts) {
 }
 
 Layout layoutFrom(const Json& json, const Place& place) {
-    allowOnly(json, place,
-              {"name", "cut", "proportions", "facet_edits", "placement", "allowance_mm"});
+    allowOnly(
+        json, place,
+        {"name", "cut", "cut_files", "proportions", "facet_edits", "placement", "allowance_mm"});
     Layout layout;
     layout.name = textOf(need(json, place, "name"), place.inside("name"));
     layout.cut = textOf(need(json, place, "cut"), place.inside("cut"));
@@ -243,11 +246,31 @@ Layout layoutFrom(const Json& json, const Place& place) {
     return layout;
 }
 
-std::vector<Layout> layoutsFrom(const Json& json, const std::string& source) {
+std::vector<std::string> learnCutsOf(const Json& layout, const Place& place) {
+    if (!layout.contains("cut_files")) return {};
+    const Place here = place.inside("cut_files");
+    const Json& list = layout.at("cut_files");
+    if (!list.is_array()) reject(here, "it must be a list.");
+    std::vector<std::string> files;
+    for (const Json& file : list)
+        files.push_back(textOf(file, here.item(files.size())));
+    try {
+        return learnCuts(files, "a cut kept with the layout");
+    } catch (const Error& fault) {
+        reject(here, fault.message(), fault.remedy());
+    }
+}
+
+std::vector<Layout> layoutsFrom(const Json& json, const std::string& source,
+                                std::vector<std::string>* replaced) {
     if (!json.is_array()) reject({source, 0, "layouts"}, "it must be a list.");
     std::vector<Layout> layouts;
-    for (const Json& item : json)
-        layouts.push_back(layoutFrom(item, {source, layouts.size() + 1, "", "layout"}));
+    for (const Json& item : json) {
+        const Place place{source, layouts.size() + 1, "", "layout"};
+        layouts.push_back(layoutFrom(item, place));
+        const auto known = learnCutsOf(item, place);
+        if (replaced) replaced->insert(replaced->end(), known.begin(), known.end());
+    }
     return layouts;
 }
 

@@ -22,8 +22,12 @@ Json layoutsJson(const std::vector<Layout>& layouts);
 
 // Fills all of `stone` but its rough. Throws Error{BadInput} saying which entry and field.
 void readStone(const Json& json, const SurfaceShelf& shelf, Stone& stone);
+// A layout of a works' own cut carries the cut's file; `layoutsFrom` makes it known to the library
+// (names of those that replace another form go to `replaced`), `layoutFrom` only reads the layout.
 Layout layoutFrom(const Json& json, const defect_json::Place& place);
-std::vector<Layout> layoutsFrom(const Json& json, const std::string& source);
+std::vector<Layout> layoutsFrom(const Json& json, const std::string& source,
+                                std::vector<std::string>* replaced = nullptr);
+std::vector<std::string> learnCutsOf(const Json& layout, const defect_json::Place& place);
 
 // A whole list; `file` only for messages.
 std::vector<Layout> readLayoutList(const std::filesystem::path& file, const std::string& text);

@@ -24,6 +24,8 @@ struct FileNotes {
     std::string why;        // why it is read-only, in words
     long long form = 0;     // of the file; older ones are upgraded in memory until saved
     bool upgraded = false;
+    // Works' own cuts that were known in another form; that of the file is used from now on.
+    std::vector<std::string> replacedCuts = {};
 };
 
 struct StoneFile {

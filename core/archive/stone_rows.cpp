@@ -294,8 +294,8 @@ StoneFile readRows(Database& db) {
         const defect_json::Place place{"The stored state", 0, ""};
         defect_json::allowOnly(json, place, {"stone", "layouts"});
         readStone(defect_json::need(json, place, "stone"), content.history.surfaces, content.stone);
-        content.layouts =
-            layoutsFrom(defect_json::need(json, place, "layouts"), "The stored state");
+        content.layouts = layoutsFrom(defect_json::need(json, place, "layouts"), "The stored state",
+                                      &content.notes.replacedCuts);
         return 0;
     });
     Statement approvals(db, "SELECT snapshot, sha256 FROM approval ORDER BY position");

@@ -454,7 +454,9 @@ CutRecipe parseCutRecipe(const std::string& text, const std::string& file) {
                 bad(std::string("It is not JSON: ") + fault.what());
             }
         }
-        return recipeFrom(root, file);
+        CutRecipe recipe = recipeFrom(root, file);
+        recipe.text = text;
+        return recipe;
     });
 }
 

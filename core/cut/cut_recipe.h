@@ -93,6 +93,7 @@ struct OutlineStep {
 struct CutRecipe {
     CutInfo info;
     std::string file;     // as named in messages
+    std::string text;     // of it, as it was read
     int turns = 1;        // the sector is repeated so often round the axis
     bool mirror = false;  // and mirrored in the plane of the length
     std::vector<OutlineStep> outline;

@@ -210,6 +210,29 @@ std::string addCut(CutRecipe recipe) {
     return Library::instance().add(std::move(one), false).front();
 }
 
+std::vector<std::string> cutFiles(const std::string& name) {
+    std::vector<std::string> files;
+    for (const Entry* entry = Library::instance().find(name); entry != nullptr && !entry->own;
+         entry = entry->base)
+        files.insert(files.begin(), entry->recipe.text);
+    return files;
+}
+
+std::vector<std::string> learnCuts(const std::vector<std::string>& files,
+                                   const std::string& source) {
+    std::vector<std::string> replaced;
+    std::vector<CutRecipe> fresh;
+    for (const std::string& text : files) {
+        CutRecipe recipe = parseCutRecipe(text, source);
+        const Entry* known = Library::instance().find(recipe.info.name);
+        if (known != nullptr && known->recipe.text == text) continue;
+        if (known != nullptr) replaced.push_back(recipe.info.name);
+        fresh.push_back(std::move(recipe));
+    }
+    if (!fresh.empty()) Library::instance().add(std::move(fresh), false);
+    return replaced;
+}
+
 std::map<std::string, double> completeProportions(const CutInfo& cut,
                                                   const std::map<std::string, double>& given) {
     std::map<std::string, double> complete;

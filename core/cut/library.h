@@ -28,6 +28,15 @@ const CutInfo& findCut(const std::string& name);  // throws Error{NotFound} with
 std::vector<std::string> addCuts(const std::filesystem::path& fileOrFolder);
 std::string addCut(CutRecipe recipe);
 
+// The text of a works' own cut, before it that of the cut it is based on if that is one too: what
+// another program needs to build it. Empty for a cut of the program's own, or one not known.
+std::vector<std::string> cutFiles(const std::string& name);
+
+// Takes over such texts. Returns the names of cuts that were known in another form, which is
+// replaced from now on. Throws Error{BadInput} and changes nothing; `source` is for messages.
+std::vector<std::string> learnCuts(const std::vector<std::string>& files,
+                                   const std::string& source);
+
 // `given` completed with the standard values and checked against each range. The errors of
 // makeDesign.
 std::map<std::string, double> completeProportions(const CutInfo& cut,

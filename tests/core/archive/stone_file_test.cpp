@@ -12,6 +12,8 @@
 
 #include "core/archive/open_lock.h"
 #include "core/base/error.h"
+#include "core/cut/library.h"
+#include "core/solid/convex_solid.h"
 #include "core/stone/sample.h"
 #include "tests/core/archive/stones.h"
 
@@ -337,6 +339,49 @@ TEST_F(StoneFileTest, FacetEditsOfALayoutAreKeptInFileListAndApproval) {
     EXPECT_EQ(readLayouts(list).front().edits, layout.edits);
     EXPECT_EQ(designOf(layout).changes,
               (std::vector<std::string>{"Tilt every star by 0.25 deg", "Remove pavilion main 3"}));
+}
+
+TEST_F(StoneFileTest, AWorksOwnCutTravelsWithTheStone) {
+    const std::vector<FacetEdit> edits = {
+        {.what = FacetEdit::What::Tilt, .facet = "star", .wholeRow = true, .tilt_deg = 0.5}};
+    const auto write = [&](double tilt_deg) {
+        std::vector<FacetEdit> changed = edits;
+        changed[0].tilt_deg = tilt_deg;
+        return editedCutFile("round", "works_round", "Round of the works", {}, changed);
+    };
+    const std::string first = write(0.5);
+    EXPECT_TRUE(learnCuts({first}, "test").empty());
+    StoneFile content = fullStone();
+    content.layouts.front().cut = "works_round";
+    content.layouts.front().proportions.clear();
+    content.layouts.front().edits.clear();
+    content.approvals.push_back(
+        approve(content.stone, content.layouts.front(), "A. Planner", "", {}));
+    saveStoneFile(content, file_);
+    const double volume = designVolume(designOf(content.layouts.front()));
+    EXPECT_TRUE(openStoneFile(file_).notes.replacedCuts.empty());
+
+    // Elsewhere the name means another cut: the stone brings its own.
+    EXPECT_EQ(learnCuts({write(1.0)}, "test"), std::vector<std::string>{"works_round"});
+    EXPECT_NE(designVolume(designOf(content.layouts.front())), volume);
+    EXPECT_EQ(layoutState(content.stone, content.layouts.front(), content.approvals),
+              LayoutState::Draft);
+    const StoneFile opened = openStoneFile(file_);
+    EXPECT_EQ(opened.notes.replacedCuts, std::vector<std::string>{"works_round"});
+    EXPECT_EQ(designVolume(designOf(opened.layouts.front())), volume);
+    EXPECT_EQ(layoutState(opened.stone, opened.layouts.front(), opened.approvals),
+              LayoutState::Approved);
+
+    // A name of the program's own is refused, and so is what is no cut.
+    const fs::path list = folder_ / "layouts.json";
+    writeLayouts(opened.layouts, list);
+    std::string text = bytesOf(list);
+    for (std::size_t at; (at = text.find("works_round")) != std::string::npos;)
+        text.replace(at, 11, "round");
+    putBytes(list, text);
+    EXPECT_THROW(readLayouts(list), Error);
+    EXPECT_EQ(cutFiles("round").size(), 0u);
+    EXPECT_EQ(cutFiles("works_round"), std::vector<std::string>{first});
 }
 
 TEST_F(StoneFileTest, AFlippedByteIsRefusedOrChangesNothingAndACutIsRefused) {
