@@ -67,6 +67,14 @@ void appraiseVerbRun(const Arguments& arguments, Console& console) {
     inputs.colour = value.colour;
     inputs.rounding = value.rounding;
     inputs.mirrored = !arguments.has("untraced");
+    inputs.light = !arguments.has("unlit");
+    if (const auto spectrum = arguments.text("spectrum")) {
+        inputs.spectrum = loadSpectrum(*spectrum);
+        inputs.spectrum->strength = arguments.number("strength", 0.0, 1000.0).value_or(1.0);
+    } else if (arguments.has("strength")) {
+        throw Error(ErrorCode::BadUsage, "A strength is given but no spectrum.",
+                    "Add --spectrum NAME or a file.");
+    }
     inputs.grain.warn_deg =
         arguments.number("grain-limit", 0.0, kWidestWarning_deg).value_or(inputs.grain.warn_deg);
     inputs.turnStep_deg = arguments.number("turn", kSmallestStep_deg, kLargestStep_deg);
@@ -104,6 +112,9 @@ Verb appraiseVerb() {
         {"rates", "FILE", "shop rates for time and cost, JSON (or $MACLE_RATES; else defaults)"},
         {"defects", "FILE", "defects to add: a mesh or a defect list (JSON)"},
         {"untraced", "", "leave out how often facets mirror each defect"},
+        {"unlit", "", "leave out light and face-up colour"},
+        {"spectrum", "NAME", "body colour: pink, cape_yellow, brown, or a file (as recorded)"},
+        {"strength", "X", "how many times as strong the body colour is (1)"},
         {"grain-limit", "DEG", "warn of facets nearer to an octahedral plane (3)"},
         {"turn", "DEG", "also turn the cut about its axis in such steps to avoid these planes"},
         {"doubt", "N", "also draw N samples of what scan, defects and polishing leave unsure"},

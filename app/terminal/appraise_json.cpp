@@ -160,6 +160,27 @@ Json jsonOf(const DoubtFigure& d) {
     return object;
 }
 
+Json jsonOf(const LightFigure& light) {
+    return {{"weighted_light_return", finite(light.weightedReturn)},
+            {"light_return", finite(light.lightReturn)},
+            {"leaked", finite(light.leaked)},
+            {"contrast", finite(light.contrast)},
+            {"mean_path_mm", finite(light.meanPath_mm)},
+            {"bodies_inside", light.bodies},
+            {"reasons", reasonsJson(light.reasons)}};
+}
+
+Json jsonOf(const FaceColourFigure& colour) {
+    return {{"spectrum", colour.spectrum},
+            {"lightness", finite(colour.lab.lightness)},
+            {"a", finite(colour.lab.a)},
+            {"b", finite(colour.lab.b)},
+            {"chroma", finite(colour.lab.chroma())},
+            {"hue_deg", finite(colour.lab.hue_deg())},
+            {"srgb", {colour.srgb[0], colour.srgb[1], colour.srgb[2]}},
+            {"reasons", reasonsJson(colour.reasons)}};
+}
+
 template <class Figure>
 Json known(const Known<Figure>& figure) {
     return figure.figure ? jsonOf(*figure.figure) : Json{{"missing", figure.missing}};
@@ -189,6 +210,8 @@ Json appraisalJson(const Subject& subject, const LayoutAppraisal& a) {
     object["value"] = known(a.value);
     object["work"] = known(a.work);
     object["margin"] = known(a.margin);
+    object["light"] = known(a.light);
+    object["face_colour"] = known(a.faceColour);
     object["grain"] = known(a.grain);
     object["turns"] = known(a.turns);
     object["doubt"] = known(a.doubt);

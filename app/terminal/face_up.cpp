@@ -28,25 +28,6 @@ struct Subject {
     std::vector<BodyInside> bodies;
 };
 
-BodyInside inCutFrame(const Defect& defect, const Placement& placement) {
-    const Eigen::Quaterniond turn = placement.rotation.conjugate();
-    const auto moved = [&](const Eigen::Vector3d& point) -> Eigen::Vector3d {
-        return turn * (point - placement.translation_mm);
-    };
-    BodyInside::Shape shape = defect.shape;
-    if (auto* mesh = std::get_if<TriangleMesh>(&shape)) {
-        for (Eigen::Vector3d& vertex : mesh->vertices)
-            vertex = moved(vertex);
-    } else if (auto* ellipsoid = std::get_if<Ellipsoid>(&shape)) {
-        ellipsoid->centre_mm = moved(ellipsoid->centre_mm);
-        ellipsoid->rotation = turn * ellipsoid->rotation;
-    } else {
-        for (Eigen::Vector3d& corner : std::get<Sheet>(shape).corners_mm)
-            corner = moved(corner);
-    }
-    return BodyInside(std::move(shape), usualOpacity(defect.kind));
-}
-
 Subject subjectOf(const Arguments& arguments, Console& console) {
     const auto width = arguments.number("width", kSmallestWidth_mm, kLargestWidth_mm);
     Subject subject;
@@ -68,7 +49,8 @@ Subject subjectOf(const Arguments& arguments, Console& console) {
     subject.layout = *layout;
     subject.material = file.stone.material;
     for (const Defect& defect : file.stone.defects)
-        subject.bodies.push_back(inCutFrame(defect, layout->placement));
+        subject.bodies.emplace_back(inCutFrame(defect, layout->placement),
+                                    usualOpacity(defect.kind));
     return subject;
 }
 

@@ -17,6 +17,7 @@
 #include <QVBoxLayout>
 #include <utility>
 
+#include "app/window/appraisal_panel.h"
 #include "app/window/facet_dialog.h"
 
 namespace macle::app {
@@ -77,6 +78,7 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
     columns_->setSizes({270, 900, 370});
     setCentralWidget(columns_);
     connectParts();
+    makeAppraisal();
 
     QSettings settings;
     resize(1500, 940);
@@ -301,6 +303,8 @@ void MainWindow::displayStone() {
     view()->removeDesign();
     cutPanel_->displayTrouble({});
     resultPanel_->displayNothing();
+    appraiser_.cancel();
+    appraisalPanel_->displayNothing();
     stage_->setStoneOpen(document_.isOpen());
     if (document_.isOpen()) {
         scene.setStone(*document_.stone());
@@ -345,6 +349,7 @@ void MainWindow::displayFigures(const std::shared_ptr<const Figures>& figures) {
         drawn_ = figures->shaped;
         view()->setDesign(drawn_->design, drawn_->solids);
     }
+    if (!workshop_.busy() && !handling_) appraiseNow();
     if (!workshop_.busy()) {
         if (finishedDrawn_ || !figures->finished.empty())
             view()->scene().setFinishedMesh(figures->finished);
@@ -483,6 +488,7 @@ void MainWindow::setThemeChoice(ThemeChoice choice) {
     stage_->themeChanged();
     cutPanel_->themeChanged();
     resultPanel_->themeChanged();
+    appraisalPanel_->themeChanged();
     if (facetDialog_) facetDialog_->themeChanged();
     stripDrawn_ = false;
     displayFindings();

@@ -9,6 +9,7 @@
 #include <optional>
 #include <variant>
 
+#include "app/window/appraiser.h"
 #include "app/window/axes_dialog.h"
 #include "app/window/cut_panel.h"
 #include "app/window/defect_dialog.h"
@@ -27,12 +28,14 @@
 
 class QAction;
 class QActionGroup;
+class QDockWidget;
 class QMenu;
 class QScrollArea;
 class QSplitter;
 
 namespace macle::app {
 
+class AppraisalPanel;
 class FacetDialog;
 
 class MainWindow : public QMainWindow {
@@ -50,6 +53,10 @@ class MainWindow : public QMainWindow {
     void openPath(const std::filesystem::path& path);
     void openSample();
     void addDefectsFrom(const std::filesystem::path& path);
+    // Refused with words when they cannot be read.
+    void takePrices(const std::filesystem::path& file);
+    void takeRates(const std::filesystem::path& file);
+    bool appraising() const { return appraiser_.busy(); }
     bool saveTo(const std::filesystem::path& path);
     // The present cut with its facet changes as a cut file, which the list of cuts shows then.
     bool keepCutAs(const std::filesystem::path& path, const std::string& title);
@@ -172,6 +179,10 @@ class MainWindow : public QMainWindow {
     void takeBackApproved(std::size_t approval);
     void displayState();
 
+    // main_window_appraise.cpp
+    void makeAppraisal();
+    void appraiseNow();
+
     // main_window_facets.cpp
     void editFacets();
     void changeFacets(const QString& name, const std::vector<FacetEdit>& edits,
@@ -201,6 +212,8 @@ class MainWindow : public QMainWindow {
     Document document_;
     Keeper keeper_{document_, draftsFolder()};
     Workshop workshop_;
+    Appraiser appraiser_;
+    QString appraisedState_;
     QPointer<Job> job_;
 
     Stage* stage_ = nullptr;
@@ -265,6 +278,9 @@ class MainWindow : public QMainWindow {
     QAction* undo_ = nullptr;
     QAction* redo_ = nullptr;
     QAction* history_ = nullptr;
+    AppraisalPanel* appraisalPanel_ = nullptr;
+    QDockWidget* appraisalDock_ = nullptr;
+    QAction* appraisal_ = nullptr;
     QAction* facets_ = nullptr;
     QAction* largest_ = nullptr;
     QAction* settle_ = nullptr;

@@ -152,12 +152,14 @@ void MainWindow::makeActions() {
                             tr("Show or hide the rough"));
     showDefects_ = addCommand("showDefects", tr("&Defects"), QKeySequence("Ctrl+Shift+D"),
                               tr("Show or hide the defects"));
+    appraisal_ = addCommand("appraisal", tr("&Appraisal"), QKeySequence("Ctrl+Shift+V"),
+                            tr("Light, colour, clarity, value, time and grain of this layout"));
     section_ = addCommand("section", tr("&Section"), QKeySequence("Ctrl+Shift+X"),
                           tr("Cut the picture open along a plane"));
     thirdDecimal_ =
         addCommand("thirdDecimal", tr("Weights to 0.001 &ct"), QKeySequence("Ctrl+Shift+W"),
                    tr("Show weights with three decimals"));
-    for (QAction* action : {showRough_, showDefects_, section_, thirdDecimal_})
+    for (QAction* action : {appraisal_, showRough_, showDefects_, section_, thirdDecimal_})
         action->setCheckable(true);
     showRough_->setChecked(true);
     showDefects_->setChecked(true);
@@ -237,6 +239,7 @@ void MainWindow::makeMenus() {
     look->addSeparator();
     look->addActions({showRough_, showDefects_, section_});
     look->addSeparator();
+    look->addAction(appraisal_);
     look->addAction(thirdDecimal_);
     QMenu* theme = look->addMenu(tr("&Appearance"));
     theme->addActions(themes_->actions());

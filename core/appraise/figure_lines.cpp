@@ -84,6 +84,25 @@ FigureLine marginLine(const Known<Margin>& margin) {
             margin.figure->reasons};
 }
 
+FigureLine lightLine(const Known<LightFigure>& light) {
+    if (!light.figure) return missing("Light", light.missing);
+    const LightFigure& l = *light.figure;
+    return {"Light",
+            "weighted return " + formatFixed(100.0 * l.weightedReturn, 1) + " %, leaks " +
+                formatFixed(100.0 * l.leaked, 1) + " %, contrast " + formatFixed(l.contrast, 2),
+            true, l.reasons};
+}
+
+FigureLine faceColourLine(const Known<FaceColourFigure>& colour) {
+    if (!colour.figure) return missing("Face-up colour", colour.missing);
+    const FaceColourFigure& c = *colour.figure;
+    return {"Face-up colour",
+            c.spectrum + ": L* " + formatFixed(c.lab.lightness, 1) + ", C* " +
+                formatFixed(c.lab.chroma(), 1) + ", hue " + formatFixed(c.lab.hue_deg(), 0) +
+                " deg",
+            true, c.reasons};
+}
+
 FigureLine grainLine(const Known<GrainReading>& grain) {
     if (!grain.figure) return missing("Grain", grain.missing);
     const GrainReading& g = *grain.figure;
@@ -128,9 +147,12 @@ FigureLine doubtLine(const Known<DoubtFigure>& doubt) {
 }  // namespace
 
 std::vector<FigureLine> figureLines(const LayoutAppraisal& a) {
-    return {weightLine(a.weight), bandsLine(a),      clarityLine(a),
-            valueLine(a.value),   workLine(a.work),  marginLine(a.margin),
-            grainLine(a.grain),   turnLine(a.turns), doubtLine(a.doubt)};
+    return {weightLine(a.weight), bandsLine(a),
+            clarityLine(a),       valueLine(a.value),
+            workLine(a.work),     marginLine(a.margin),
+            lightLine(a.light),   faceColourLine(a.faceColour),
+            grainLine(a.grain),   turnLine(a.turns),
+            doubtLine(a.doubt)};
 }
 
 }  // namespace macle

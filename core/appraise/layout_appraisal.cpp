@@ -14,7 +14,8 @@ namespace {
 
 // Shares of the whole that are shown as done after each part.
 constexpr double kAfterWeight = 0.02;
-constexpr double kAfterClarity = 0.35;
+constexpr double kAfterClarity = 0.3;
+constexpr double kAfterLight = 0.5;
 constexpr double kAfterTurns = 0.6;
 
 class Collecting {
@@ -33,6 +34,8 @@ class Collecting {
         done(kAfterWeight);
         clarity();
         done(kAfterClarity);
+        light();
+        done(kAfterLight);
         value();
         work();
         margin();
@@ -76,6 +79,28 @@ class Collecting {
                  "mm2", 2});
         if (!untraced.empty())
             found_.clarity.figure->reasons.push_back({untraced, std::nullopt, "", 0});
+    }
+
+    void light() {
+        if (!inputs_.light || stone().material.sellmeier.empty()) {
+            found_.light.missing = inputs_.light
+                                       ? "Light cannot be followed: no refractive index is known."
+                                       : "Light was not asked for.";
+            found_.faceColour.missing = found_.light.missing;
+            return;
+        }
+        const std::string& hue = stone().colour.body.hue;
+        const auto spectrum = inputs_.spectrum ? inputs_.spectrum : spectrumOfHue(hue);
+        PartProgress part(progress_, kAfterClarity, kAfterLight);
+        LightAppraisal found =
+            lightOf(stone(), design_, subject_.placement, spectrum, inputs_.threads, &part);
+        found_.light.figure = std::move(found.light);
+        found_.faceColour.figure = std::move(found.colour);
+        if (!found_.faceColour.figure)
+            found_.faceColour.missing =
+                hue.empty()
+                    ? "No hue is recorded with the stone, and no spectrum was given."
+                    : "No model of absorption is known for \"" + hue + "\"; give a spectrum.";
     }
 
     ReflectionsOf reflections() const {
@@ -148,7 +173,7 @@ class Collecting {
         }
         const Obstacles obstacles(stone());
         const Gauge gauge(obstacles, design_, subject_.rules);
-        PartProgress part(progress_, kAfterClarity, kAfterTurns);
+        PartProgress part(progress_, kAfterLight, kAfterTurns);
         try {
             found_.turns.figure =
                 turnAgainstGrain(*stone().axes, gauge, subject_.placement,

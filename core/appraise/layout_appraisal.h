@@ -12,6 +12,7 @@
 #include "core/appraise/doubt.h"
 #include "core/appraise/grain.h"
 #include "core/appraise/grain_turn.h"
+#include "core/appraise/light_figure.h"
 #include "core/appraise/reference_bands.h"
 #include "core/appraise/subject.h"
 #include "core/appraise/value.h"
@@ -29,6 +30,9 @@ struct AppraisalInputs {
     std::string colour;  // letter; empty: that of the stone's record
     WeightRounding rounding = WeightRounding::UpAtNine;
     bool mirrored = true;  // trace how often facets show each defect
+    bool light = true;     // follow light through the cut
+    // None: the model that suits the hue recorded with the stone, if one does.
+    std::optional<AbsorptionSpectrum> spectrum;
     GrainRules grain;
     std::optional<double> turnStep_deg;  // also look for a turn that avoids octahedral planes
     std::optional<DoubtRules> doubt;
@@ -57,6 +61,8 @@ struct LayoutAppraisal {
     Known<ValueFigure> value;
     Known<WorkEstimate> work;
     Known<Margin> margin;
+    Known<LightFigure> light;
+    Known<FaceColourFigure> faceColour;
     Known<GrainReading> grain;
     Known<GrainTurns> turns;
     Known<DoubtFigure> doubt;

@@ -7,29 +7,6 @@
 
 namespace macle {
 
-namespace {
-
-BodyInside::Shape inCutFrame(const Defect& defect, const Placement& placement) {
-    const Eigen::Quaterniond turn = placement.rotation.conjugate();
-    const auto carried = [&](const Eigen::Vector3d& p) -> Eigen::Vector3d {
-        return turn * (p - placement.translation_mm);
-    };
-    BodyInside::Shape shape = defect.shape;
-    if (auto* mesh = std::get_if<TriangleMesh>(&shape))
-        for (Eigen::Vector3d& v : mesh->vertices)
-            v = carried(v);
-    if (auto* ellipsoid = std::get_if<Ellipsoid>(&shape)) {
-        ellipsoid->centre_mm = carried(ellipsoid->centre_mm);
-        ellipsoid->rotation = (turn * ellipsoid->rotation).normalized();
-    }
-    if (auto* sheet = std::get_if<Sheet>(&shape))
-        for (Eigen::Vector3d& corner : sheet->corners_mm)
-            corner = carried(corner);
-    return shape;
-}
-
-}  // namespace
-
 std::vector<std::optional<int>> mirroredImages(const std::vector<Defect>& defects,
                                                const Design& design, const Placement& placement,
                                                const Material& material, int threads,

@@ -91,6 +91,25 @@ bool BodyInside::touches(const Eigen::Vector3d& origin, const Eigen::Vector3d& d
     return closed_ && before % 2 == 1;
 }
 
+BodyInside::Shape inCutFrame(const Defect& defect, const Placement& placement) {
+    const Eigen::Quaterniond turn = placement.rotation.conjugate();
+    const auto carried = [&](const Eigen::Vector3d& p) -> Eigen::Vector3d {
+        return turn * (p - placement.translation_mm);
+    };
+    BodyInside::Shape shape = defect.shape;
+    if (auto* mesh = std::get_if<TriangleMesh>(&shape))
+        for (Eigen::Vector3d& v : mesh->vertices)
+            v = carried(v);
+    if (auto* ellipsoid = std::get_if<Ellipsoid>(&shape)) {
+        ellipsoid->centre_mm = carried(ellipsoid->centre_mm);
+        ellipsoid->rotation = (turn * ellipsoid->rotation).normalized();
+    }
+    if (auto* sheet = std::get_if<Sheet>(&shape))
+        for (Eigen::Vector3d& corner : sheet->corners_mm)
+            corner = carried(corner);
+    return shape;
+}
+
 double usualOpacity(DefectKind kind) {
     switch (kind) {
         case DefectKind::Crystal:

@@ -9,6 +9,7 @@
 #include <variant>
 #include <vector>
 
+#include "core/cut/placement.h"
 #include "core/stone/defect.h"
 
 namespace macle {
@@ -43,6 +44,9 @@ class BodyInside {
     std::vector<std::array<Eigen::Vector3d, 3>> triangles_;  // mesh and sheet: corner, two edges
     bool closed_ = false;
 };
+
+// A defect of the stone in the frame of a cut at its placement, mm.
+BodyInside::Shape inCutFrame(const Defect& defect, const Placement& placement);
 
 // As a defect's kind is seen by common practice, no source: how much of the light it takes.
 double usualOpacity(DefectKind kind);
