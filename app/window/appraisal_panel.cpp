@@ -6,6 +6,7 @@
 #include <QImage>
 #include <QLabel>
 #include <QSettings>
+#include <QStyledItemDelegate>
 #include <QToolButton>
 #include <QTreeWidget>
 #include <QVBoxLayout>
@@ -29,6 +30,35 @@ std::filesystem::path pathOf(const QString& text) {
 QString textOf(const std::filesystem::path& path) {
     return QString::fromStdU16String(path.u16string());
 }
+
+// Rows as high as their words need when they wrap; the views of Qt elide them otherwise.
+class WrappedWords : public QStyledItemDelegate {
+  public:
+    explicit WrappedWords(QTreeWidget* tree) : QStyledItemDelegate(tree), tree_(tree) {
+        connect(tree->header(), &QHeaderView::sectionResized, tree,
+                [tree] { tree->doItemsLayout(); });
+    }
+    QSize sizeHint(const QStyleOptionViewItem& option, const QModelIndex& index) const override {
+        constexpr int kAround_px = 8;
+        QSize size = QStyledItemDelegate::sizeHint(option, index);
+        const bool reason = index.parent().isValid();
+        const int width = (reason ? tree_->viewport()->width() - 2 * tree_->indentation()
+                                  : tree_->columnWidth(index.column())) -
+                          kAround_px;
+        if (!reason && index.column() == 0) return size;
+        const QFontMetrics metrics(index.data(Qt::FontRole).isValid()
+                                       ? index.data(Qt::FontRole).value<QFont>()
+                                       : option.font);
+        const QRect needed = metrics.boundingRect(QRect(0, 0, std::max(width, 40), 10000),
+                                                  Qt::TextWordWrap, index.data().toString());
+        size.setHeight(std::max(size.height(), needed.height() + 4));
+        size.setWidth(width);
+        return size;
+    }
+
+  private:
+    QTreeWidget* tree_;
+};
 
 }  // namespace
 
@@ -65,11 +95,14 @@ AppraisalPanel::AppraisalPanel(QWidget* parent) : QWidget(parent) {
     figures_ = new QTreeWidget;
     figures_->setObjectName("figures");
     figures_->setAccessibleName(tr("Figures of the layout"));
-    figures_->setHeaderLabels({tr("Figure"), tr("Now"), tr("Before the last edit")});
+    figures_->setToolTip(tr("What the last edit changed is bold, beside what it was before"));
+    figures_->setHeaderLabels({tr("Figure"), tr("Now"), tr("Before")});
     figures_->header()->setSectionResizeMode(0, QHeaderView::ResizeToContents);
     figures_->header()->setSectionResizeMode(1, QHeaderView::Stretch);
-    figures_->header()->setSectionResizeMode(2, QHeaderView::Interactive);
+    figures_->header()->setSectionResizeMode(2, QHeaderView::Stretch);
     figures_->setWordWrap(true);
+    figures_->setItemDelegate(new WrappedWords(figures_));
+    figures_->header()->setStretchLastSection(false);
     column->addWidget(figures_, 1);
     trouble_ = new QLabel;
     trouble_->setObjectName("appraisalTrouble");

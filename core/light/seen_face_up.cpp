@@ -192,6 +192,8 @@ SeenBody sum(const std::vector<Cell>& cells, double pitch_mm, double leastImage_
     return seen;
 }
 
+constexpr std::size_t kCellsAtOnce = 2000;  // between two looks at cancel: some 10 ms
+
 }  // namespace
 
 std::vector<SeenBody> seenFaceUp(const LightBody& body, const std::vector<BodyInside>& bodies,
@@ -250,8 +252,13 @@ std::vector<SeenBody> seenFaceUp(const LightBody& body, const std::vector<BodyIn
                         children.push_back({cell.x * kSplit + x, cell.y * kSplit + y});
             cells.clear();
             const double stray = level == deepest ? 0.0 : kStray * watcher.face().pitch(level);
-            fine.throwIfCancelled();
-            watcher.watch(std::move(children), level, {{&bodies[b], stray, &cells}});
+            for (std::size_t from = 0; from < children.size(); from += kCellsAtOnce) {
+                fine.throwIfCancelled();
+                const auto begin = children.begin() + static_cast<std::ptrdiff_t>(from);
+                const std::size_t count = std::min(kCellsAtOnce, children.size() - from);
+                watcher.watch({begin, begin + static_cast<std::ptrdiff_t>(count)}, level,
+                              {{&bodies[b], stray, &cells}});
+            }
             keepOnce(cells);
         }
         seen[b] = sum(cells, watcher.face().pitch(deepest), options.leastImage_mm);

@@ -38,6 +38,7 @@ struct Desk {
         stone.defects = {spot};
         stone.axes = CrystalAxes{};
         stone.colour.body.letter = "H";
+        stone.colour.body.hue = "yellow";
     }
     AppraisalInputs all() const {
         AppraisalInputs inputs;
@@ -92,7 +93,9 @@ TEST(LayoutAppraisal, SaysWhyAFigureIsMissing) {
     Desk desk;
     desk.stone.axes.reset();
     desk.stone.colour.body.letter.clear();
+    desk.stone.colour.body.hue.clear();
     AppraisalInputs inputs;
+    inputs.light = false;
     const LayoutAppraisal bare = appraiseLayout(desk.subject, inputs);
     EXPECT_GT(bare.weight.finished_ct, 0.0);
     int missing = 0;
@@ -101,13 +104,16 @@ TEST(LayoutAppraisal, SaysWhyAFigureIsMissing) {
             ++missing;
             EXPECT_THAT(line.text, testing::EndsWith(".")) << line.title;
         }
-    EXPECT_EQ(missing, 7);
+    EXPECT_EQ(missing, 9);
     inputs = desk.all();
     inputs.mirrored = false;
+    inputs.light = true;
     inputs.doubt.reset();
     const LayoutAppraisal uncoloured = appraiseLayout(desk.subject, inputs);
     EXPECT_THAT(uncoloured.value.missing, HasSubstr("No colour letter"));
     EXPECT_THAT(uncoloured.margin.missing, HasSubstr("No value"));
+    EXPECT_THAT(uncoloured.faceColour.missing, HasSubstr("No hue"));
+    EXPECT_TRUE(uncoloured.light.figure);
     EXPECT_THAT(uncoloured.grain.missing, HasSubstr("axes are not known"));
     EXPECT_FALSE(uncoloured.clarity.figure->defects[0].reflections);
     EXPECT_THAT(uncoloured.clarity.figure->reasons.back().what, HasSubstr("not asked for"));
