@@ -65,7 +65,7 @@ ApproveDialog::ApproveDialog(Subject subject, QWidget* parent)
     : SteadyDialog(parent), subject_(std::move(subject)) {
     setObjectName("approveDialog");
     setWindowTitle(tr("Approve the layout"));
-    resize(620, subject_.approvals.empty() ? 330 : 500);
+    resize(620, subject_.approvals.empty() ? 240 : 500);
     const QLocale& l = locale();
     const Appraisal& a = subject_.appraisal;
     auto* column = new QVBoxLayout(this);
