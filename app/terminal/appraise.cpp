@@ -82,7 +82,7 @@ void appraiseVerbRun(const Arguments& arguments, Console& console) {
     inputs.threads = static_cast<int>(arguments.integer("threads", 0, kMostThreads).value_or(0));
     const auto size = sizeOption(arguments);
 
-    StoneFile file = openStoneArgument(input, console);
+    StoneFile file = openStoneArgument(arguments, input, console);
     if (const auto defects = arguments.text("defects")) {
         const std::vector<Defect> more = readDefects(*defects);
         file.stone.defects.insert(file.stone.defects.end(), more.begin(), more.end());

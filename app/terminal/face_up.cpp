@@ -37,10 +37,10 @@ Subject subjectOf(const Arguments& arguments, Console& console) {
             throw Error(ErrorCode::BadUsage, "It is not known how large the stone is.",
                         "Add --width MM, its mean girdle diameter or width.");
         subject.layout.placement.size_mm = *width;
-        subject.material = loadMaterial("diamond");
+        subject.material = givenMaterial(arguments, loadMaterial("diamond"));
         return subject;
     }
-    const StoneFile file = openStoneArgument(arguments.soleInput("a stone"), console);
+    const StoneFile file = openStoneArgument(arguments, arguments.soleInput("a stone"), console);
     const auto layout = chosenLayout(arguments, file, width);
     if (!layout)
         throw Error(ErrorCode::BadUsage, "No placement is given.",

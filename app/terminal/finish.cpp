@@ -16,7 +16,7 @@ namespace {
 void finish(const Arguments& arguments, Console& console) {
     const std::string& input = arguments.soleInput("a stone");
     const auto size = sizeOption(arguments);
-    const StoneFile file = openStoneArgument(input, console);
+    const StoneFile file = openStoneArgument(arguments, input, console);
     const auto layout = chosenLayout(arguments, file, size);
     if (!layout)
         throw Error(ErrorCode::BadUsage, "No placement is given.",

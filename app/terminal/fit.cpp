@@ -145,7 +145,7 @@ void fit(const Arguments& arguments, Console& console) {
     arguments.number("bound", 0.01, kLongest_s);
     const bool seeking = seeksOther(arguments);
 
-    StoneFile file = openStoneArgument(input, console);
+    StoneFile file = openStoneArgument(arguments, input, console);
     Json defects = Json::object();
     addDefects(arguments, file.stone, console, defects);
     const auto different = arguments.integer("others", 0, kMostOthers).value_or(0);

@@ -78,7 +78,8 @@ std::vector<OptionSpec> cutOptions() {
     for (const CutInfo& cut : cutLibrary())
         names += (names.empty() ? "" : ", ") + cut.name;
     std::vector<OptionSpec> options = {{"cut", "CUT", "the cut: " + names},
-                                       {"edits", "FILE", "change facets: a JSON list of edits"}};
+                                       {"edits", "FILE", "change facets: a JSON list of edits"},
+                                       materialOption()};
     const auto more = proportionOptions();
     options.insert(options.end(), more.begin(), more.end());
     return options;
@@ -266,8 +267,21 @@ Layout layoutWithoutPlacement(const Arguments& arguments) {
     return layout;
 }
 
-StoneFile openStoneArgument(const std::string& file, Console& console) {
-    return openStone(file, &console.phase("Reading the stone"));
+OptionSpec materialOption() {
+    return {"material", "NAME", "what the stone is made of (diamond, or as its file says)"};
+}
+
+Material givenMaterial(const Arguments& arguments, const Material& otherwise) {
+    const auto name = arguments.text("material");
+    return name ? loadMaterial(*name) : otherwise;
+}
+
+StoneFile openStoneArgument(const Arguments& arguments, const std::string& file, Console& console) {
+    if (const auto name = arguments.text("material"))
+        (void)loadMaterial(*name);  // before a long read
+    StoneFile stone = openStone(file, &console.phase("Reading the stone"));
+    stone.stone.material = givenMaterial(arguments, stone.stone.material);
+    return stone;
 }
 
 }  // namespace macle::app

@@ -56,6 +56,12 @@ std::optional<double> sizeOption(const Arguments& arguments);
 // The cut asked for when there is no placement yet. Throws Error{BadUsage} when there is none.
 Layout layoutWithoutPlacement(const Arguments& arguments);
 
-StoneFile openStoneArgument(const std::string& file, Console& console);
+// --material, for stones that are not diamond: densities and indices of resources/materials.
+OptionSpec materialOption();
+// The material asked for, or `otherwise`. Throws Error{NotFound} with the names.
+Material givenMaterial(const Arguments& arguments, const Material& otherwise);
+
+// The stone file or scan, of the material asked for.
+StoneFile openStoneArgument(const Arguments& arguments, const std::string& file, Console& console);
 
 }  // namespace macle::app

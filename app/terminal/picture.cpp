@@ -36,7 +36,7 @@ void picture(const Arguments& arguments, Console& console) {
     if (!support.available)
         throw Error(ErrorCode::Io, "No picture can be made on this machine: " + support.reason,
                     "The plan sheet needs no graphics: see `macle sheet`.");
-    const StoneFile file = openStoneArgument(input, console);
+    const StoneFile file = openStoneArgument(arguments, input, console);
     const auto layout = chosenLayout(arguments, file);
     if (!layout && arguments.has("cut"))
         throw Error(ErrorCode::BadUsage, "A cut is given but not where it sits.",

@@ -128,7 +128,7 @@ void shape(const Arguments& arguments, Console& console) {
                     "Add --size MM, the mean girdle diameter or width.");
     const auto given = givenProportions(arguments, cut);
     const Design design = makeDesign(cut, given, facetEdits(arguments, cut, given));
-    const Material material = loadMaterial("diamond");
+    const Material material = givenMaterial(arguments, loadMaterial("diamond"));
     const double volume_mm3 = designVolume(design) * std::pow(*size, 3);
     const double weight_ct = carats(volume_mm3, material.density_g_cm3);
     const Eigen::Vector3d extent = bounds(outerSurface(design, *size)).extent();
@@ -195,7 +195,8 @@ Verb shapeVerb() {
                                        {"pixels", "WxH", "size of the picture (800x600)"},
                                        {"dark", "", "picture on a dark ground"},
                                        {"measure", "SCAN", "measure a polished stone instead"},
-                                       {"noise", "MM", "of that scan (0.01)"}};
+                                       {"noise", "MM", "of that scan (0.01)"},
+                                       materialOption()};
     const auto more = proportionOptions();
     options.insert(options.end(), more.begin(), more.end());
     return {"shape",

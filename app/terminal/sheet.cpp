@@ -46,7 +46,7 @@ void sheet(const Arguments& arguments, Console& console) {
     if (!out || std::filesystem::path(*out).extension() != ".pdf")
         throw Error(ErrorCode::BadUsage, "`macle sheet` needs a file to write.",
                     "Add --out FILE.pdf.");
-    StoneFile file = openStoneArgument(input, console);
+    StoneFile file = openStoneArgument(arguments, input, console);
     SheetRequest request;
     std::optional<Layout> layout = chosenLayout(arguments, file);
     if (layout) {

@@ -13,7 +13,7 @@ void weigh(const Arguments& arguments, Console& console) {
     const std::string& file = arguments.soleInput("a mesh or stone file");
     constexpr double kHeaviest_ct = 1e6;
     const auto scaleGiven = arguments.number("scale", 1e-6, kHeaviest_ct);
-    const Stone stone = openStoneArgument(file, console).stone;
+    const Stone stone = openStoneArgument(arguments, file, console).stone;
     const IntakeReport& report = stone.rough.report;
     const double weight_ct = scanWeight_ct(stone);
     const Eigen::Vector3d extent = bounds(stone.rough.mesh).extent();
@@ -77,7 +77,7 @@ Verb weighVerb() {
             "FILE",
             "Check a scan and give its volume and weight.",
             "macle weigh stone.stl --scale 19.02",
-            {{"scale", "CT", "weight on the scale, to compare with the scan"}},
+            {{"scale", "CT", "weight on the scale, to compare with the scan"}, materialOption()},
             weigh};
 }
 

@@ -1,6 +1,8 @@
 #include "core/base/material.h"
 
+#include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
 
@@ -8,14 +10,30 @@
 #include "core/base/resources.h"
 
 namespace macle {
+namespace {
+
+[[noreturn]] void unknown(const std::string& name) {
+    std::vector<std::string> names;
+    std::error_code ignored;
+    for (const auto& item : std::filesystem::directory_iterator(resourcePath("materials"), ignored))
+        if (item.path().extension() == ".json") names.push_back(item.path().stem().string());
+    std::sort(names.begin(), names.end());
+    std::string list;
+    for (const std::string& one : names)
+        list += (list.empty() ? "" : ", ") + one;
+    throw Error(ErrorCode::NotFound, "There is no material called '" + name + "'.",
+                list.empty() ? "Use the name of a file in resources/materials."
+                             : "The materials are: " + list + ".");
+}
+
+}  // namespace
 
 Material loadMaterial(const std::string& name) {
     const bool plain =
         !name.empty() && name.find_first_not_of("abcdefghijklmnopqrstuvwxyz_") == std::string::npos;
-    if (!plain)
-        throw Error(ErrorCode::NotFound, "There is no material called '" + name + "'.",
-                    "Use the name of a file in resources/materials.");
+    if (!plain) unknown(name);
     const auto path = resourcePath("materials/" + name + ".json");
+    if (!std::filesystem::is_regular_file(path)) unknown(name);
     try {
         std::ifstream file(path);
         const auto json = nlohmann::json::parse(file);

@@ -24,6 +24,41 @@ TEST(Material, DiamondWeighsWhatItsLatticeSays) {
     EXPECT_NEAR(loadMaterial("diamond").density_g_cm3, lattice, 0.002);
 }
 
+// Tables of gemmology: densities and n(D) seen in several, dispersions B to G in part from memory.
+TEST(Material, OtherStonesBendAndWeighAsTheTablesSay) {
+    struct Row {
+        const char* name;
+        double density, index, dispersion;
+    };
+    for (const Row& row :
+         {Row{"corundum", 4.00, 1.768, .018}, Row{"spinel", 3.60, 1.716, .020},
+          Row{"beryl", 2.72, 1.580, .014}, Row{"quartz", 2.65, 1.544, .013},
+          Row{"topaz", 3.53, 1.620, .014}, Row{"tourmaline", 3.06, 1.634, .017},
+          Row{"pyrope", 3.78, 1.74, .022}, Row{"almandine", 4.05, 1.79, .027},
+          Row{"rhodolite", 3.84, 1.76, .026}, Row{"demantoid", 3.9, 1.89, .057},
+          Row{"zircon", 4.70, 1.925, .039}, Row{"chrysoberyl", 3.73, 1.746, .015},
+          Row{"peridot", 3.34, 1.672, .020}, Row{"cubic_zirconia", 5.8, 2.165, .062},
+          Row{"moissanite", 3.22, 2.648, .104}}) {
+        const Material material = loadMaterial(row.name);
+        EXPECT_EQ(material.name, row.name);
+        EXPECT_NEAR(material.density_g_cm3, row.density, 1e-12) << row.name;
+        EXPECT_NEAR(refractiveIndex(material, 589.3), row.index, 5e-4) << row.name;
+        const double blue = refractiveIndex(material, 430.79);
+        const double red = refractiveIndex(material, 686.7);
+        EXPECT_NEAR(blue - red, row.dispersion, 3e-4) << row.name;
+        EXPECT_FALSE(material.source.empty());
+        // No pole within what the light uses.
+        for (const SellmeierTerm& term : material.sellmeier)
+            EXPECT_TRUE(term.c_um2 < 0.36 * 0.36 || term.c_um2 > 100.0) << row.name;
+    }
+    try {
+        loadMaterial("glass");
+        FAIL();
+    } catch (const Error& error) {
+        EXPECT_NE(error.remedy().find("corundum, "), std::string::npos) << error.remedy();
+    }
+}
+
 TEST(Material, RefusesUnknownNamesAndPaths) {
     EXPECT_THROW(loadMaterial("kryptonite"), Error);
     EXPECT_THROW(loadMaterial("../materials/diamond"), Error);
