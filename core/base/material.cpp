@@ -32,7 +32,7 @@ Material loadMaterial(const std::string& name) {
     const bool plain =
         !name.empty() && name.find_first_not_of("abcdefghijklmnopqrstuvwxyz_") == std::string::npos;
     if (!plain) unknown(name);
-    const auto path = resourcePath("materials/" + name + ".json");
+    const auto path = resourcePath("materials") / (name + ".json");
     if (!std::filesystem::is_regular_file(path)) unknown(name);
     try {
         std::ifstream file(path);
