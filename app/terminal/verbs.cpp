@@ -9,11 +9,12 @@ namespace macle::app {
 
 namespace {
 
-constexpr std::array<std::pair<std::string_view, Verb (*)()>, 8> kMakers{
+constexpr std::array<std::pair<std::string_view, Verb (*)()>, 9> kMakers{
     {{"weigh", weighVerb},
      {"shape", shapeVerb},
      {"fit", fitVerb},
      {"finish", finishVerb},
+     {"divide", divideVerb},
      {"appraise", appraiseVerb},
      {"picture", pictureVerb},
      {"sheet", sheetVerb},

@@ -28,6 +28,7 @@ Verb weighVerb();
 Verb shapeVerb();
 Verb fitVerb();
 Verb finishVerb();
+Verb divideVerb();
 Verb appraiseVerb();
 Verb pictureVerb();
 Verb sheetVerb();

@@ -221,21 +221,9 @@ QWidget* CutPanel::makeFitBox(QAction* largestHere, QAction* settle, QAction* fi
 NumberBox* CutPanel::addNumber(QFormLayout* form, const QString& label, const char* name,
                                const QString& unit, double low, double high, int decimals,
                                double step, const QString& tip) {
-    auto* box = new NumberBox;
-    box->setObjectName(name);
-    box->setAccessibleName(label);
-    box->setSuffix(unit);
-    box->setDecimals(decimals);
-    box->setRange(low, high);
-    box->setSingleStep(step);
-    box->setToolTip(tip);
-    auto* caption = new QLabel(label);
-    caption->setToolTip(tip);
-    caption->setBuddy(box);
     // One edge for the fields of all groups.
-    caption->setMinimumWidth(fontMetrics().horizontalAdvance(tr("Polishing allowance")) + 4);
-    form->addRow(caption, box);
-    return box;
+    const int edge = fontMetrics().horizontalAdvance(tr("Polishing allowance")) + 4;
+    return addNumberField(form, label, name, unit, low, high, decimals, step, tip, edge);
 }
 
 void CutPanel::buildProportions(const CutInfo& info) {

@@ -88,24 +88,6 @@ FacetDialog::FacetDialog(QWidget* parent) : SteadyDialog(parent) {
     themeChanged();
 }
 
-NumberBox* FacetDialog::addNumber(QFormLayout* form, const QString& label, const char* name,
-                                  const QString& unit, double low, double high, int decimals,
-                                  double step, const QString& tip) {
-    auto* box = new NumberBox;
-    box->setObjectName(name);
-    box->setAccessibleName(label);
-    box->setSuffix(unit);
-    box->setDecimals(decimals);
-    box->setRange(low, high);
-    box->setSingleStep(step);
-    box->setToolTip(tip);
-    auto* caption = new QLabel(label);
-    caption->setToolTip(tip);
-    caption->setBuddy(box);
-    form->addRow(caption, box);
-    return box;
-}
-
 QWidget* FacetDialog::makeChange() {
     auto* box = new QGroupBox(tr("Chosen facet"));
     auto* form = new QFormLayout(box);
@@ -116,7 +98,8 @@ QWidget* FacetDialog::makeChange() {
     scope_->setToolTip(tr("The whole row keeps the symmetry of the cut; one facet breaks it."));
     connect(scope_, &QComboBox::currentIndexChanged, this, &FacetDialog::fillFields);
     form->addRow(tr("Change"), scope_);
-    angle_ = addNumber(form, tr("Angle"), "facetAngle", "°", 0.0, 90.0, 3, 0.1,
+    angle_ =
+        addNumberField(form, tr("Angle"), "facetAngle", "°", 0.0, 90.0, 3, 0.1,
                        tr("Between the facet and the girdle plane. A whole row is tilted by as "
                           "much as the chosen facet."));
     hold_ = new QComboBox;
@@ -127,11 +110,11 @@ QWidget* FacetDialog::makeChange() {
     connect(hold_, &QComboBox::currentIndexChanged, this,
             [this] { held_percent_ = heldHeight_percent(); });
     form->addRow(tr("Tilted about"), hold_);
-    azimuth_ = addNumber(form, tr("Azimuth"), "facetAzimuth", "°", 0.0, 360.0, 3, 0.1,
-                         tr("Round the axis, counter-clockwise seen from the table"));
+    azimuth_ = addNumberField(form, tr("Azimuth"), "facetAzimuth", "°", 0.0, 360.0, 3, 0.1,
+                              tr("Round the axis, counter-clockwise seen from the table"));
     azimuth_->setWrapping(true);
-    distance_ = addNumber(form, tr("Distance"), "facetDistance", " %", 0.0, kFarthest_percent, 4,
-                          0.05, tr("From the centre of the cut, in percent of its size"));
+    distance_ = addNumberField(form, tr("Distance"), "facetDistance", " %", 0.0, kFarthest_percent,
+                               4, 0.05, tr("From the centre of the cut, in percent of its size"));
     remove_ = new QPushButton(tr("Remove"));
     remove_->setObjectName("facetRemove");
     form->addRow(remove_);
@@ -177,17 +160,18 @@ QWidget* FacetDialog::makeAdd() {
     newSide_->setObjectName("newFacetSide");
     newSide_->addItems({tr("crown"), tr("pavilion")});
     form->addRow(tr("On the"), newSide_);
-    newAngle_ = addNumber(form, tr("Angle"), "newFacetAngle", "°", 0.0, 90.0, 3, 0.5,
-                          tr("Between the facet and the girdle plane"));
+    newAngle_ = addNumberField(form, tr("Angle"), "newFacetAngle", "°", 0.0, 90.0, 3, 0.5,
+                               tr("Between the facet and the girdle plane"));
     newAngle_->setValue(35.0);
-    newAzimuth_ = addNumber(form, tr("Azimuth"), "newFacetAzimuth", "°", 0.0, 360.0, 3, 1.0,
-                            tr("Round the axis, counter-clockwise seen from the table"));
-    newDepth_ = addNumber(form, tr("Cuts in by"), "newFacetDepth", " %", 0.0, 50.0, 3, 0.1,
-                          tr("From where the facet would only touch the cut, in percent of the "
-                             "size"));
+    newAzimuth_ = addNumberField(form, tr("Azimuth"), "newFacetAzimuth", "°", 0.0, 360.0, 3, 1.0,
+                                 tr("Round the axis, counter-clockwise seen from the table"));
+    newDepth_ =
+        addNumberField(form, tr("Cuts in by"), "newFacetDepth", " %", 0.0, 50.0, 3, 0.1,
+                       tr("From where the facet would only touch the cut, in percent of the "
+                          "size"));
     newDepth_->setValue(1.0);
-    newCopies_ = addNumber(form, tr("Copies"), "newFacetCopies", {}, 1, 64, 0, 1,
-                           tr("So many, evenly turned round the axis"));
+    newCopies_ = addNumberField(form, tr("Copies"), "newFacetCopies", {}, 1, 64, 0, 1,
+                                tr("So many, evenly turned round the axis"));
     newCopies_->setValue(8);
     newMirrored_ = new QCheckBox(tr("and their mirror images"));
     newMirrored_->setObjectName("newFacetMirrored");

@@ -14,7 +14,6 @@
 
 class QCheckBox;
 class QComboBox;
-class QFormLayout;
 class QLabel;
 class QLineEdit;
 class QListWidget;
@@ -48,9 +47,6 @@ class FacetDialog : public SteadyDialog {
     QWidget* makeChange();
     QWidget* makeAdd();
     QWidget* makeDone();
-    NumberBox* addNumber(QFormLayout* form, const QString& label, const char* name,
-                         const QString& unit, double low, double high, int decimals, double step,
-                         const QString& tip);
     void fillTree();
     void fillFields();
     void fillDone();

@@ -1,5 +1,7 @@
 #include "app/window/number_box.h"
 
+#include <QFormLayout>
+#include <QLabel>
 #include <QSignalBlocker>
 #include <QWheelEvent>
 
@@ -39,6 +41,25 @@ void NumberBox::wheelEvent(QWheelEvent* event) {
         QDoubleSpinBox::wheelEvent(event);
     else
         event->ignore();
+}
+
+NumberBox* addNumberField(QFormLayout* form, const QString& label, const char* name,
+                          const QString& unit, double low, double high, int decimals, double step,
+                          const QString& tip, int captionWidth) {
+    auto* box = new NumberBox;
+    box->setObjectName(name);
+    box->setAccessibleName(label);
+    box->setSuffix(unit);
+    box->setDecimals(decimals);
+    box->setRange(low, high);
+    box->setSingleStep(step);
+    box->setToolTip(tip);
+    auto* caption = new QLabel(label);
+    caption->setToolTip(tip);
+    caption->setBuddy(box);
+    caption->setMinimumWidth(captionWidth);
+    form->addRow(caption, box);
+    return box;
 }
 
 }  // namespace macle::app

@@ -6,6 +6,8 @@
 
 #include <QDoubleSpinBox>
 
+class QFormLayout;
+
 namespace macle::app {
 
 class NumberBox : public QDoubleSpinBox {
@@ -24,5 +26,10 @@ class NumberBox : public QDoubleSpinBox {
   protected:
     void wheelEvent(QWheelEvent* event) override;
 };
+
+// A number field with its caption, as one row of a form. `captionWidth`: at least so wide.
+NumberBox* addNumberField(QFormLayout* form, const QString& label, const char* name,
+                          const QString& unit, double low, double high, int decimals, double step,
+                          const QString& tip, int captionWidth = 0);
 
 }  // namespace macle::app

@@ -4,7 +4,7 @@
 #include <string>
 
 #include "core/base/error.h"
-#include "core/light/parallel.h"
+#include "core/base/parallel.h"
 #include "core/light/ray_stream.h"
 
 namespace macle {
@@ -64,7 +64,7 @@ FaceColour faceColour(const LightBody& body, const AbsorptionSpectrum& spectrum,
 
     const int pieces = (options.rays + kRaysPerPiece - 1) / kRaysPerPiece;
     std::vector<Piece> results(static_cast<std::size_t>(pieces));
-    light::forEachPiece(pieces, options.threads, progress, [&](int number) {
+    forEachPiece(pieces, options.threads, progress, [&](int number) {
         Piece& piece = results[static_cast<std::size_t>(number)];
         piece.byWavelength.resize(traces.size());
         std::vector<std::pair<light::OutsideRay, LightBody::Meeting>> starts;

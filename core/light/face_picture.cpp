@@ -8,9 +8,9 @@
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/parallel.h"
 #include "core/base/part_progress.h"
 #include "core/base/units.h"
-#include "core/light/parallel.h"
 #include "core/light/ray_stream.h"
 
 namespace macle {
@@ -122,7 +122,7 @@ FacePicture facePicture(const LightBody& body, const FacePictureOptions& options
     std::vector<char> face(count, 0);  // not bool: several threads write
     const auto pieces = static_cast<int>((count + kPixelsPerPiece - 1) / kPixelsPerPiece);
     std::vector<FaceSums> sums(static_cast<std::size_t>(pieces));
-    light::forEachPiece(pieces, options.threads, progress, [&](int piece) {
+    forEachPiece(pieces, options.threads, progress, [&](int piece) {
         const std::size_t from = static_cast<std::size_t>(piece) * kPixelsPerPiece;
         const std::size_t to = std::min(count, from + kPixelsPerPiece);
         struct Start {

@@ -7,8 +7,8 @@
 #include <vector>
 
 #include "core/base/error.h"
+#include "core/base/parallel.h"
 #include "core/base/tolerance.h"
-#include "core/light/parallel.h"
 #include "core/light/ray_stream.h"
 
 namespace macle {
@@ -107,7 +107,7 @@ LightReturn lightReturn(const LightBody& body, const LightReturnOptions& options
     const int pieces = (options.rays + kRaysPerPiece - 1) / kRaysPerPiece;
     std::vector<LightReturn> sums(static_cast<std::size_t>(pieces));
     std::vector<int> counts(static_cast<std::size_t>(pieces));
-    light::forEachPiece(pieces, options.threads, progress, [&](int piece) {
+    forEachPiece(pieces, options.threads, progress, [&](int piece) {
         const auto p = static_cast<std::size_t>(piece);
         ReturnSink sink{body, {}};
         light::RayStream<ReturnSink> stream(body, trace, sink);

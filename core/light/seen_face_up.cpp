@@ -10,8 +10,8 @@
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/parallel.h"
 #include "core/base/part_progress.h"
-#include "core/light/parallel.h"
 #include "core/light/ray_stream.h"
 
 namespace macle {
@@ -213,7 +213,7 @@ std::vector<SeenBody> seenFaceUp(const LightBody& body, const std::vector<BodyIn
     std::vector<std::vector<std::vector<Cell>>> found(static_cast<std::size_t>(pieces));
     std::vector<std::size_t> onFace(static_cast<std::size_t>(pieces));
     PartProgress wide(progress, 0.0, 0.5);
-    light::forEachPiece(pieces, options.threads, &wide, [&](int piece) {
+    forEachPiece(pieces, options.threads, &wide, [&](int piece) {
         const auto p = static_cast<std::size_t>(piece);
         found[p].resize(bodies.size());
         std::vector<Watch> watches;
@@ -236,7 +236,7 @@ std::vector<SeenBody> seenFaceUp(const LightBody& body, const std::vector<BodyIn
     // Each body by itself in ever smaller cells.
     std::vector<SeenBody> seen(bodies.size());
     PartProgress fine(progress, 0.5, 1.0);
-    light::forEachPiece(static_cast<int>(bodies.size()), options.threads, &fine, [&](int piece) {
+    forEachPiece(static_cast<int>(bodies.size()), options.threads, &fine, [&](int piece) {
         const auto b = static_cast<std::size_t>(piece);
         std::vector<Cell> cells;
         for (const auto& part : found)

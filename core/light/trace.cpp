@@ -4,7 +4,7 @@
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
-#include "core/light/parallel.h"
+#include "core/base/parallel.h"
 #include "core/light/ray_stream.h"
 
 namespace macle {
@@ -119,7 +119,7 @@ std::vector<RayAccount> traceRays(const LightBody& body, const std::vector<Light
         check(body, ray);
     std::vector<RayAccount> accounts(rays.size());
     const auto pieces = static_cast<int>((rays.size() + kRaysPerPiece - 1) / kRaysPerPiece);
-    light::forEachPiece(pieces, threads, progress, [&](int piece) {
+    forEachPiece(pieces, threads, progress, [&](int piece) {
         const std::size_t from = static_cast<std::size_t>(piece) * kRaysPerPiece;
         const std::size_t to = std::min(rays.size(), from + kRaysPerPiece);
         AccountSink sink{body, accounts.data() + from};

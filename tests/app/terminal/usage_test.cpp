@@ -11,7 +11,7 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 using ::testing::Not;
 
-const std::vector<std::string> kVerbs = {"weigh",    "shape",   "fit",   "finish",
+const std::vector<std::string> kVerbs = {"weigh",    "shape",   "fit",   "finish", "divide",
                                          "appraise", "picture", "sheet", "demo"};
 
 TEST(Usage, HelpNamesEveryVerbAndEachVerbExplainsItself) {

@@ -23,23 +23,13 @@ class AppraisalWindow : public Desk {
         QSettings().remove("appraisal");
         Desk::SetUp();
         openSampleStone();
-        place();
+        placeByNumbers();
         action("appraisal")->trigger();
         waitForAppraisal();
     }
     void TearDown() override {
         Desk::TearDown();
         QSettings().remove("appraisal");
-    }
-    void place() {
-        type("tilt", "121.7");
-        type("azimuth", "149.5");
-        type("spin", "28.4");
-        type("centreX", "-1.83");
-        type("centreY", "1.416");
-        type("centreZ", "-0.868");
-        action("largestHere")->trigger();
-        waitForRest();
     }
     void waitForAppraisal() {
         waitForRest();

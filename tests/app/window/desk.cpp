@@ -68,6 +68,17 @@ void Desk::type(const char* field, const char* number) {
     QTest::keyClick(box, Qt::Key_Return);
 }
 
+void Desk::placeByNumbers() {
+    type("tilt", "121.7");
+    type("azimuth", "149.5");
+    type("spin", "28.4");
+    type("centreX", "-1.83");
+    type("centreY", "1.416");
+    type("centreZ", "-0.868");
+    action("largestHere")->trigger();
+    waitForRest();
+}
+
 void Desk::drag(const QPoint& from, const QPoint& by, Qt::MouseButton button,
                 Qt::KeyboardModifiers modifiers, bool release) {
     constexpr int kSteps = 8;

@@ -46,6 +46,8 @@ class Desk : public testing::Test {
     void type(const char* field, const char* number);
     void drag(const QPoint& from, const QPoint& by, Qt::MouseButton button,
               Qt::KeyboardModifiers modifiers = Qt::NoModifier, bool release = true);
+    // The sample's round at a good place, by numbers: no search, so no way it goes.
+    void placeByNumbers();
     // Waits for the error message and closes it; its text.
     QString takeError();
 

@@ -24,16 +24,8 @@ class Look : public Desk {
     }
     bool dragging_ = false;
     void choose(ThemeChoice theme) { window().setThemeChoice(theme); }
-    // A placement by numbers, so that the picture does not depend on the way a search goes.
     void placeWell() {
-        type("tilt", "121.7");
-        type("azimuth", "149.5");
-        type("spin", "28.4");
-        type("centreX", "-1.83");
-        type("centreY", "1.416");
-        type("centreZ", "-0.868");
-        action("largestHere")->trigger();
-        waitForRest();
+        placeByNumbers();
         action("viewOblique")->trigger();
         action("frame")->trigger();
         view().setFocus();
