@@ -229,8 +229,18 @@ NumberBox* CutPanel::addNumber(QFormLayout* form, const QString& label, const ch
 void CutPanel::buildProportions(const CutInfo& info) {
     if (proportionsOf_ == info.name) return;
     auto* form = static_cast<QFormLayout*>(proportionsBox_->layout());
-    while (form->rowCount() > 0)
-        form->removeRow(0);
+    // One of them may be the field whose edit led here.
+    while (form->rowCount() > 0) {
+        const QFormLayout::TakeRowResult row = form->takeRow(0);
+        for (QLayoutItem* item : {row.labelItem, row.fieldItem}) {
+            if (QWidget* widget = item->widget()) {
+                widget->hide();
+                widget->setParent(nullptr);
+                widget->deleteLater();
+            }
+            delete item;
+        }
+    }
     proportions_.clear();
     proportionsOf_ = info.name;
     QWidget* before = cutChoice_;
@@ -271,9 +281,16 @@ void CutPanel::displayProfile(const Layout& layout) {
 }
 
 void CutPanel::display(const Layout& layout) {
+    if (std::vector<std::string> files = cutFiles(layout.cut); files != cutFiles_) {
+        cutFiles_ = std::move(files);
+        proportionsOf_.clear();
+        profileOf_.reset();
+        if (!cutFiles_.empty()) listCuts();  // it may have come with the stone
+    }
     displayProfile(layout);
     shown_ = layout;
-    const int index = cutChoice_->findData(QString::fromStdString(layout.cut));
+    const QString name = QString::fromStdString(layout.cut);
+    const int index = cutChoice_->findData(name);
     {
         const QSignalBlocker quiet(cutChoice_);
         cutChoice_->setCurrentIndex(index);

@@ -66,6 +66,7 @@ class CutPanel : public QWidget {
     QComboBox* cutChoice_ = nullptr;
     QWidget* proportionsBox_ = nullptr;
     std::string proportionsOf_;
+    std::vector<std::string> cutFiles_;  // of the cut shown; a stone may bring another form of it
     ProfileView* profile_ = nullptr;
     std::optional<Layout> profileOf_;  // its placement does not count
     std::vector<std::pair<ProportionInfo, NumberBox*>> proportions_;

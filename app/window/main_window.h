@@ -213,7 +213,10 @@ class MainWindow : public QMainWindow {
     Keeper keeper_{document_, draftsFolder()};
     Workshop workshop_;
     Appraiser appraiser_;
-    QString appraisedState_;
+    QString appraisedState_;  // of the request under way; another for another stone or layout
+    std::shared_ptr<const Stone> appraisedStone_;
+    Layout appraisedLayout_;
+    int appraisedStates_ = 0;
     QPointer<Job> job_;
 
     Stage* stage_ = nullptr;

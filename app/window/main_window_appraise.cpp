@@ -68,7 +68,11 @@ void MainWindow::appraiseNow() {
     const auto prepared = workshop_.prepared();
     if (!document_.isOpen() || !prepared || prepared->stone != document_.stone() || searching_)
         return;
-    appraisedState_ = QString::number(document_.history()->index());
+    if (appraisedStone_ != document_.stone() || !sameLayout(appraisedLayout_, document_.layout())) {
+        appraisedStone_ = document_.stone();
+        appraisedLayout_ = document_.layout();
+        appraisedState_ = QString::number(++appraisedStates_);
+    }
     appraisalPanel_->setComputing(true);
     appraiser_.request(prepared, document_.layout(), appraisalPanel_->wishes());
 }

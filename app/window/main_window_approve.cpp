@@ -54,6 +54,7 @@ void MainWindow::takeBackApproved(std::size_t approval) {
             tr("Bring back the layout approved by %1").arg(QString::fromStdString(chosen.by)),
             approvedLayout(chosen));
     });
+    displayLayout();  // a works' own cut is as it was then, even where the layout names the same
     if (document_.currentState() == LayoutState::Draft)
         stage_->setHint(
             tr("The layout is as approved, but the stone has changed since: undo those "

@@ -66,6 +66,11 @@ bool MainWindow::keepCutAs(const std::filesystem::path& path, const std::string&
     if (!document_.isOpen()) return false;
     const Layout& layout = document_.layout();
     try {
+        const std::string name = path.stem().string();
+        if (!cutFiles(name).empty())
+            throw Error(ErrorCode::BadUsage,
+                        "There is a cut named \"" + name + "\" already, and layouts may use it.",
+                        "Give the changed cut a name of its own.");
         const std::string text = editedCutFile(layout.cut, path.stem().string(), title,
                                                layout.proportions, layout.edits);
         std::ofstream stream(path, std::ios::binary);

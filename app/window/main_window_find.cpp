@@ -27,7 +27,7 @@ constexpr double kBoundGap_percent = 0.5;
 constexpr double kSamePlace = 1e-6;  // of the size
 
 bool sameCut(const Layout& a, const Layout& b) {
-    return a.cut == b.cut && a.proportions == b.proportions &&
+    return a.cut == b.cut && a.proportions == b.proportions && a.edits == b.edits &&
            a.rules.allowance_mm == b.rules.allowance_mm;
 }
 

@@ -136,13 +136,15 @@ std::shared_ptr<const Prepared> Workshop::preparedFor(const Request& request) {
 }
 
 void Workshop::compute(const Request& request, Figures& figures) {
-    if (!shaped_ || shaped_->cut != request.layout.cut ||
+    const std::vector<std::string> files = cutFiles(request.layout.cut);
+    if (!shaped_ || shaped_->cutFiles != files || shaped_->cut != request.layout.cut ||
         shaped_->proportions != request.layout.proportions ||
         shaped_->edits != request.layout.edits) {
         auto shaped = std::make_shared<Shaped>();
         shaped->cut = request.layout.cut;
         shaped->proportions = request.layout.proportions;
         shaped->edits = request.layout.edits;
+        shaped->cutFiles = files;
         shaped->design = designOf(request.layout);
         for (const ConvexPart& part : shaped->design.parts)
             shaped->solids.push_back(makeSolid(part));

@@ -39,6 +39,7 @@ struct Shaped {
     std::string cut;
     std::map<std::string, double> proportions;
     std::vector<FacetEdit> edits;
+    std::vector<std::string> cutFiles;  // of a works' own cut, which a stone may bring anew
     Design design;
     std::vector<ConvexSolid> solids;  // size 1, one per part
 };

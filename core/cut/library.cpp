@@ -290,6 +290,9 @@ std::string editedCutFile(const std::string& base, const std::string& name,
                           const std::string& title,
                           const std::map<std::string, double>& proportions,
                           const std::vector<FacetEdit>& edits) {
+    if (name == base)
+        throw Error(ErrorCode::BadUsage, "A cut cannot be based on itself.",
+                    "Give the changed cut a name of its own.");
     const std::map<std::string, double> complete = completeProportions(findCut(base), proportions);
     (void)edited(makeDesign(base, complete), edits);
     nlohmann::ordered_json file;

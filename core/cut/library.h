@@ -56,8 +56,8 @@ Design makeDesign(const std::string& cut, const std::map<std::string, double>& p
 std::vector<FacetEdit> parseFacetEdits(const std::string& json, const std::string& file);
 
 // A cut file for `base` changed facet by facet, with these standard proportions: what addCuts
-// reads. Throws Error{NotFound} for an unknown base, Error{BadUsage} for a name that is none or is
-// taken by one of the program's own, and what makeDesign and edited throw.
+// reads. Throws Error{NotFound} for an unknown base, Error{BadUsage} for a name that is none, is
+// the base's, or is taken by one of the program's own, and what makeDesign and edited throw.
 std::string editedCutFile(const std::string& base, const std::string& name,
                           const std::string& title,
                           const std::map<std::string, double>& proportions,

@@ -171,6 +171,56 @@ TEST_F(Facets, AChangedCutIsKeptAsANewOneAndAnotherCutBeginsWithoutChanges) {
     EXPECT_TRUE(takeError().contains("belongs to a cut of the program"));
 }
 
+TEST_F(Facets, WhatASearchFoundIsNotAboutChangedFacets) {
+    find<QComboBox>("searchBudgetUnit")->setCurrentIndex(1);
+    find<NumberBox>("searchBudget")->setValue(1);
+    action("findBest")->trigger();
+    waitForRest();
+    auto* strip = find<QWidget>("placements");
+    EXPECT_TRUE(strip->isVisible());
+    clickFacet("pavilion main 1");
+    type("facetAngle", "41.5");
+    waitForRest();
+    EXPECT_FALSE(strip->isVisible());
+    action("undo")->trigger();
+    waitForRest();
+    EXPECT_TRUE(strip->isVisible());
+}
+
+TEST_F(Facets, AStoneBringsItsOwnFormOfAWorksCut) {
+    action("thirdDecimal")->trigger();
+    clickFacet("pavilion main 1");
+    type("facetAngle", "38.5");
+    ASSERT_TRUE(window().keepCutAs(file("bench_cut.json").toStdString(), "Bench cut"));
+    // Not over a cut that layouts may use.
+    EXPECT_FALSE(window().keepCutAs(file("bench_cut.json").toStdString(), "Bench cut again"));
+    EXPECT_TRUE(takeError().contains("already"));
+    auto* choice = find<QComboBox>("cutChoice");
+    choice->setCurrentIndex(choice->findData("bench_cut"));
+    Q_EMIT choice->activated(choice->currentIndex());
+    waitForRest();
+    const QString weight = text("weight");
+    ASSERT_TRUE(window().saveTo(file("brings.macle").toStdString()));
+    // The same window, the same name and proportions, and then another form of the cut.
+    std::vector<FacetEdit> other = {{.what = FacetEdit::What::Shift,
+                                     .facet = "pavilion main",
+                                     .wholeRow = true,
+                                     .shift_percent = -2.0}};
+    learnCuts({editedCutFile("round", "bench_cut", "Bench cut of another works", {}, other)},
+              "test");
+    type("proportion_table_percent", "57");
+    type("proportion_table_percent", "56");
+    waitForRest();
+    EXPECT_NE(text("weight"), weight);
+    ASSERT_TRUE(window().saveTo(file("other.macle").toStdString()));
+    window().openPath(file("brings.macle").toStdString());
+    ASSERT_TRUE(waitFor([this] { return window().document().isOpen() && atRest(); }));
+    waitForRest();
+    EXPECT_EQ(layout().cut, "bench_cut");
+    EXPECT_EQ(text("weight"), weight);
+    EXPECT_EQ(choice->currentData().toString(), "bench_cut");
+}
+
 TEST_F(Facets, ChangesAreKeptInTheStoneFile) {
     clickFacet("star 2");
     type("facetAngle", "24");

@@ -288,6 +288,7 @@ TEST_F(CutFolder, AnEditedCutComesBackFromItsFile) {
         EXPECT_EQ(a.normal, b.normal);
         EXPECT_EQ(a.distance, b.distance);
     }
+    EXPECT_THROW(editedCutFile("works_round", "works_round", "Again", {}, edits), Error);
     EXPECT_THROW(editedCutFile("round", "round", "Round", {}, edits), Error);
     EXPECT_THROW(editedCutFile("round", "My cut", "Mine", {}, edits), Error);
     EXPECT_THROW(editedCutFile("rund", "mine", "Mine", {}, edits), Error);
