@@ -168,6 +168,8 @@ void shape(const Arguments& arguments, Console& console) {
     for (const ProportionInfo& p : findCut(cut).proportions)
         if (const auto value = design.proportions.find(p.key); value != design.proportions.end())
             rows.emplace_back(p.label, formatFixed(value->second, 2) + " " + p.unit);
+    for (const std::string& change : design.changes)
+        rows.emplace_back("Changed", change);
     rows.emplace_back("Total height", formatFixed(100.0 * extent.z() / *size, 2) + " %");
     std::vector<std::vector<std::string>> facets;
     std::set<std::string> named;

@@ -509,8 +509,9 @@ std::string layoutHash(const Stone& stone, const Design& design, const Placement
         text.word(key);
         text.number(value);
     }
-    if (!design.changes.empty()) {
-        // The words round the numbers, the planes do not.
+    if (!design.changes.empty() || !cutFiles(design.cut).empty()) {
+        // Words round the numbers, and the name of a works' own cut may come to mean another: the
+        // planes do not.
         text.count(design.parts.size());
         for (const ConvexPart& part : design.parts) {
             text.count(part.facets.size());
@@ -539,6 +540,7 @@ PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Des
     sheet.layoutName = request.layoutName;
     sheet.state = request.state;
     sheet.cutTitle = findCut(design.cut).title;
+    if (!design.changes.empty()) sheet.cutTitle += ", facets changed";
     sheet.date = request.date.empty() ? today() : request.date;
     sheet.hash = layoutHash(stone, design, placement, request.allowance_mm);
     sheet.appraisal = appraise(stone, cutter, design, placement);
@@ -554,6 +556,14 @@ PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Des
     if (const std::string basis = weightBasis(stone); !basis.empty())
         sheet.cautions.insert(sheet.cautions.begin(),
                               basis + " Measure the stone before you rely on a length.");
+    if (!design.changes.empty()) {
+        std::string changes;
+        for (const std::string& change : design.changes)
+            changes += (changes.empty() ? "" : "; ") + change;
+        sheet.cautions.insert(sheet.cautions.begin(),
+                              "Facets were changed by hand after these proportions: " + changes +
+                                  ". The facet table holds what is to be cut.");
+    }
     sheet.views = makeViews(stone, design, solids, placement);
     return sheet;
 }

@@ -249,6 +249,35 @@ TEST(LayoutHash, StaysWhenNothingThatDecidesChanges) {
     EXPECT_EQ(plain.hash().size(), 64u);
 }
 
+TEST(PlanSheet, ChangedFacetsAreToldAndDecideTheIdentity) {
+    const Case plain;
+    Case changed;
+    const FacetEdit edit{
+        .what = FacetEdit::What::Tilt, .facet = "star", .wholeRow = true, .tilt_deg = 0.25};
+    changed.design = makeDesign("round", {}, {edit});
+    EXPECT_NE(plain.hash(), changed.hash());
+    const PlanSheet sheet = changed.sheet();
+    EXPECT_EQ(sheet.cutTitle, "Round brilliant, facets changed");
+    EXPECT_THAT(sheet.cautions.front(), HasSubstr("Tilt every star by 0.25 deg"));
+    EXPECT_EQ(plain.sheet().cutTitle, "Round brilliant");
+    EXPECT_THAT(plain.sheet().cautions.front(), testing::Not(HasSubstr("by hand")));
+
+    // The name of a works' own cut may come to mean another.
+    const auto write = [&](double tilt_deg) {
+        FacetEdit other = edit;
+        other.tilt_deg = tilt_deg;
+        return editedCutFile("round", "sheet_cut", "Cut of the works", {}, {other});
+    };
+    learnCuts({write(0.25)}, "test");
+    Case works;
+    works.design = makeDesign("sheet_cut", {});
+    const std::string before = works.hash();
+    EXPECT_EQ(works.sheet().cutTitle, "Cut of the works");
+    learnCuts({write(0.5)}, "test");
+    works.design = makeDesign("sheet_cut", {});
+    EXPECT_NE(works.hash(), before);
+}
+
 TEST(PlanSheet, RefusesAPlacementThatMeansNothing) {
     Case c;
     c.placement.size_mm = 0.0;
