@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "core/base/error.h"
+#include "core/base/part_progress.h"
 #include "core/base/units.h"
 
 namespace macle {
@@ -15,8 +16,10 @@ using Clock = std::chrono::steady_clock;
 namespace {
 
 constexpr double kSameDirection_deg = 0.5;
+constexpr double kTried = 0.7;  // share of the whole until every direction was tried
 constexpr double kFirstTurn_deg = 6.0;
 constexpr double kLastTurn_deg = 0.4;
+constexpr double kLeastGain = 1e-3;  // of the volume, for which a step is tried once more
 
 struct Found {
     Vector3d direction = Vector3d::UnitZ();
@@ -56,6 +59,7 @@ class Seeking {
         };
         std::vector<Remainder> remainders;
         for (const Vector3d& direction : directions()) {
+            tell(0.0);
             const Saw saw =
                 sawBeside(first_, placed_, direction, rules_.kerf_mm, rules_.firstAllowance_mm);
             if (auto piece = upper(saw)) remainders.push_back({direction, std::move(*piece), saw});
@@ -67,7 +71,9 @@ class Seeking {
                          });
         for (std::size_t i = 0; i < remainders.size(); ++i) {
             const Remainder& one = remainders[i];
-            tell(0.7 * static_cast<double>(i) / static_cast<double>(remainders.size()));
+            const double each = kTried / static_cast<double>(remainders.size());
+            tell(each * static_cast<double>(i));
+            next_ = done_ + each;
             if (one.piece.volume_mm3 <= best_.volume_mm3) break;
             if (spent() && best_.volume_mm3 > 0.0) break;
             look(one.direction, one.saw, one.piece);
@@ -81,7 +87,8 @@ class Seeking {
     }
 
   private:
-    void tell(double fraction) const {
+    void tell(double fraction) {
+        done_ = next_ = fraction;
         if (!progress_) return;
         progress_->throwIfCancelled();
         progress_->advanceTo(fraction);
@@ -128,7 +135,8 @@ class Seeking {
     void look(const Vector3d& direction, const Saw& saw, const Piece& piece) {
         Stone rest = stone_;
         rest.rough = roughOf(piece);
-        const Obstacles obstacles(rest);
+        PartProgress preparing(progress_, done_, done_);
+        const Obstacles obstacles(rest, &preparing);
         const Gauge gauge(obstacles, second_, rules_.fit);
         FitOptions options = options_;
         options.different = 0;
@@ -136,8 +144,9 @@ class Seeking {
         options.tableDirections.push_back(direction);
         options.tableDirections.push_back(-direction);
         if (options_.seconds > 0.0) options.seconds = options_.seconds / kLooks;
+        PartProgress finding(progress_, done_, next_);
         try {
-            const FitResult fit = findBest(gauge, options);
+            const FitResult fit = findBest(gauge, options, &finding);
             poses_ += fit.poses;
             const double volume = unit_mm3_ * std::pow(fit.placement.size_mm, 3);
             if (volume > best_.volume_mm3) best_ = {direction, saw, fit, volume};
@@ -148,6 +157,7 @@ class Seeking {
 
     // Turns the best plane about the first stone while that helps.
     void turn() {
+        tell(kTried);
         for (double step = kFirstTurn_deg; step >= kLastTurn_deg && !spent(); step *= 0.5) {
             const Vector3d here = best_.direction;
             const double before = best_.volume_mm3;
@@ -164,7 +174,7 @@ class Seeking {
                 const auto piece = upper(saw);
                 if (piece && piece->volume_mm3 > best_.volume_mm3) look(direction, saw, *piece);
             }
-            if (best_.volume_mm3 > before) step *= 2.0;
+            if (best_.volume_mm3 > (1.0 + kLeastGain) * before) step *= 2.0;
         }
     }
 
@@ -182,6 +192,7 @@ class Seeking {
     Clock::time_point begin_;
     Found best_;
     long long poses_ = 0;
+    double done_ = 0.0, next_ = 0.0;  // shares of the whole: now, and after this direction
 };
 
 }  // namespace

@@ -29,6 +29,20 @@ TEST(Interrupt, EndsALongFitAndKeepsTheBestSoFar) {
                    std::to_string(outcome.afterSignal.count() * 1000.0));
 }
 
+TEST(Interrupt, EndsALookForASecondStone) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0, 4), first = folder / "first.json";
+    ASSERT_EQ(macle({"fit", stone, "--cut", "round", "--poses", "300", "--out", first}).status, 0);
+    const Outcome outcome = macle(Call{{"divide", stone, "--placement", first, "--second", "round",
+                                        "--seconds", "600", "--progress"},
+                                       {},
+                                       "Looking for a second stone",
+                                       {}});
+    EXPECT_EQ(outcome.status, 1);
+    EXPECT_EQ(outcome.out, "");
+    EXPECT_LT(outcome.afterSignal.count(), 5.0);  // of 600
+}
+
 TEST(Interrupt, OfASheetWritesNone) {
     const Folder folder;
     const std::string stone = octahedronFile(folder, 5.0, 4), sheet = folder / "sheet.pdf";
