@@ -6,6 +6,7 @@
 
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
+#include "core/appraise/light_figure.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/part_progress.h"
@@ -48,9 +49,8 @@ Subject subjectOf(const Arguments& arguments, Console& console) {
                     "stone and give --cut and --width.");
     subject.layout = *layout;
     subject.material = file.stone.material;
-    for (const Defect& defect : file.stone.defects)
-        subject.bodies.emplace_back(inCutFrame(defect, layout->placement),
-                                    usualOpacity(defect.kind));
+    subject.bodies =
+        bodiesInside(file.stone.defects, designOf(subject.layout), subject.layout.placement);
     return subject;
 }
 
@@ -174,8 +174,7 @@ void drawFaceUp(const Arguments& arguments, Console& console) {
     const bool series = arguments.has("tilt-series");
     PartProgress drawing(&progress, 0.0, series ? 0.6 : 0.9);
     const LightBody body(design, size_mm, subject.material);
-    for (const BodyInside& inside : subject.bodies)
-        if (body.mayReach(inside.centre_mm(), inside.radius_mm())) options.bodies.push_back(inside);
+    options.bodies = subject.bodies;
     const FacePicture picture = facePicture(body, options, &drawing);
     LightReturnOptions returnOptions;
     returnOptions.threads = options.threads;

@@ -1,5 +1,6 @@
 #include "core/appraise/light_figure.h"
 
+#include "core/appraise/defect_inside.h"
 #include "core/base/part_progress.h"
 #include "core/light/light_return.h"
 
@@ -20,6 +21,16 @@ std::optional<AbsorptionSpectrum> spectrumOfHue(const std::string& hue) {
     return loadSpectrum(*model);
 }
 
+std::vector<BodyInside> bodiesInside(const std::vector<Defect>& defects, const Design& design,
+                                     const Placement& placement) {
+    const PlacedDesign placed(design, placement);
+    std::vector<BodyInside> bodies;
+    for (const Defect& defect : defects)
+        if (placed.glimpse(defect))
+            bodies.emplace_back(inCutFrame(defect, placement), usualOpacity(defect.kind));
+    return bodies;
+}
+
 LightAppraisal lightOf(const Stone& stone, const Design& design, const Placement& placement,
                        const std::optional<AbsorptionSpectrum>& spectrum, int threads,
                        Progress* progress) {
@@ -28,11 +39,7 @@ LightAppraisal lightOf(const Stone& stone, const Design& design, const Placement
     options.pixels = kLightFigure_px;
     options.threads = threads;
     options.spectrum = spectrum;
-    for (const Defect& defect : stone.defects) {
-        BodyInside inside(inCutFrame(defect, placement), usualOpacity(defect.kind));
-        if (body.mayReach(inside.centre_mm(), inside.radius_mm()))
-            options.bodies.push_back(std::move(inside));
-    }
+    options.bodies = bodiesInside(stone.defects, design, placement);
     LightAppraisal found;
     LightFigure& light = found.light;
     PartProgress even(progress, 0.0, 0.45);

@@ -45,6 +45,10 @@ std::optional<AbsorptionSpectrum> spectrumOfHue(const std::string& hue);
 
 inline constexpr int kLightFigure_px = 224;  // its figures are settled to about 0.002
 
+// The defects that lie inside the placed design, wholly or in part, as light meets them.
+std::vector<BodyInside> bodiesInside(const std::vector<Defect>& defects, const Design& design,
+                                     const Placement& placement);
+
 // Defects of the stone that lie inside block or scatter as usual for their kind. Same at any thread
 // count. Throws what LightBody and facePicture throw (a material without refractive index:
 // Error{BadInput}), Error{Cancelled}.
