@@ -540,7 +540,6 @@ PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Des
     sheet.layoutName = request.layoutName;
     sheet.state = request.state;
     sheet.cutTitle = findCut(design.cut).title;
-    if (!design.changes.empty()) sheet.cutTitle += ", facets changed";
     sheet.date = request.date.empty() ? today() : request.date;
     sheet.hash = layoutHash(stone, design, placement, request.allowance_mm);
     sheet.appraisal = appraise(stone, cutter, design, placement);
@@ -548,6 +547,9 @@ PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Des
         figureList(stone, sheet.appraisal, box.extent(), placement, request.allowance_mm);
     sheet.proportions =
         proportionList(fullProportions(design), design.cut, box.extent(), placement.size_mm);
+    if (!design.changes.empty())
+        sheet.proportions.emplace_back("Facets changed after that",
+                                       std::to_string(design.changes.size()) + ", see cautions");
     sheet.facets = facetRows(design, solids, placement.size_mm, box.high.z());
     sheet.workingOrder = workingOrder(design);
     sheet.limits = request.limits;
