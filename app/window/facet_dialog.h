@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "app/window/steady_dialog.h"
-#include "core/archive/layout.h"
+#include "core/divide/layout.h"
 #include "core/solid/convex_solid.h"
 
 class QCheckBox;

@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "core/archive/layout.h"
+#include "core/divide/layout.h"
 #include "core/stone/stone.h"
 
 namespace macle {

@@ -9,8 +9,8 @@
 #include <string>
 #include <vector>
 
-#include "core/archive/layout.h"
 #include "core/archive/surface_shelf.h"
+#include "core/divide/layout.h"
 #include "core/stone/stone.h"
 
 namespace macle {

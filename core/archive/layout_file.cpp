@@ -1,8 +1,9 @@
+#include "core/archive/layout_file.h"
+
 #include <algorithm>
 
 #include "core/archive/state_json.h"
 #include "core/base/error.h"
-#include "core/cut/library.h"
 #include "core/stone/surface_file.h"
 
 namespace macle {
@@ -14,10 +15,6 @@ constexpr std::uintmax_t kLargestList = std::uintmax_t{16} << 20;
 constexpr const char* kSeeSchema = "The form of a layout list is in schemas/layouts.schema.json.";
 
 }  // namespace
-
-Design designOf(const Layout& layout) {
-    return makeDesign(layout.cut, layout.proportions, layout.edits);
-}
 
 std::vector<Layout> archive::readLayoutList(const std::filesystem::path& file,
                                             const std::string& text) {

@@ -5,6 +5,7 @@
 #include "core/base/error.h"
 #include "core/cut/facet_edit_json.h"
 #include "core/cut/library.h"
+#include "core/divide/saw_json.h"
 
 namespace macle::archive {
 namespace {
@@ -185,19 +186,32 @@ void readStone(const Json& json, const SurfaceShelf& shelf, Stone& stone) {
     }
 }
 
-Json layoutJson(const Layout& layout) {
-    Json json = {{"name", layout.name},
-                 {"cut", layout.cut},
-                 {"proportions", layout.proportions},
+namespace {
+
+Json plannedJson(const PlannedStone& stone) {
+    Json json = {{"cut", stone.cut},
+                 {"proportions", stone.proportions},
                  {"placement",
-                  {{"quaternion_wxyz", asJson(layout.placement.rotation)},
-                   {"translation_mm", asJson(layout.placement.translation_mm)},
-                   {"size_mm", layout.placement.size_mm}}},
-                 {"allowance_mm", layout.rules.allowance_mm}};
-    if (const auto files = cutFiles(layout.cut); !files.empty()) json["cut_files"] = files;
-    // Only where there are some: what was approved before there were any stays as it was.
-    for (const FacetEdit& edit : layout.edits)
+                  {{"quaternion_wxyz", asJson(stone.placement.rotation)},
+                   {"translation_mm", asJson(stone.placement.translation_mm)},
+                   {"size_mm", stone.placement.size_mm}}},
+                 {"allowance_mm", stone.rules.allowance_mm}};
+    if (const auto files = cutFiles(stone.cut); !files.empty()) json["cut_files"] = files;
+    // These only where there are some: what was approved before there were any stays as it was.
+    for (const FacetEdit& edit : stone.edits)
         json["facet_edits"].push_back(Json(facetEditJson(edit)));
+    if (stone.piece != 0) json["piece"] = stone.piece + 1;
+    return json;
+}
+
+}  // namespace
+
+Json layoutJson(const Layout& layout) {
+    Json json = plannedJson(layout.main());
+    json["name"] = layout.name;
+    if (!layout.saws.empty()) json["saws"] = saw_json::asJson(layout.saws);
+    for (std::size_t i = 1; i < layout.stones.size(); ++i)
+        json["more_stones"].push_back(plannedJson(layout.stones[i]));
     return json;
 }
 
@@ -208,57 +222,96 @@ Json layoutsJson(const std::vector<Layout>& layouts) {
     return list;
 }
 
-Layout layoutFrom(const Json& json, const Place& place) {
-    allowOnly(
-        json, place,
-        {"name", "cut", "cut_files", "proportions", "facet_edits", "placement", "allowance_mm"});
-    Layout layout;
-    layout.name = textOf(need(json, place, "name"), place.inside("name"));
-    layout.cut = textOf(need(json, place, "cut"), place.inside("cut"));
+namespace {
+
+PlannedStone plannedFrom(const Json& json, const Place& place, int pieces) {
+    PlannedStone stone;
+    if (json.contains("piece"))
+        stone.piece = wholeOf(json.at("piece"), place.inside("piece"), 1, pieces) - 1;
+    stone.cut = textOf(need(json, place, "cut"), place.inside("cut"));
     const Json& proportions = need(json, place, "proportions");
     if (!proportions.is_object()) reject(place.inside("proportions"), "it must be an object.");
     for (const auto& [key, value] : proportions.items())
-        layout.proportions[key] = numberOf(value, place.inside("proportions").inside(key));
+        stone.proportions[key] = numberOf(value, place.inside("proportions").inside(key));
     if (json.contains("facet_edits")) {
         const Place list = place.inside("facet_edits");
         if (!json.at("facet_edits").is_array()) reject(list, "it must be a list.");
         for (const Json& item : json.at("facet_edits")) {
             try {
-                layout.edits.push_back(facetEditFrom(nlohmann::ordered_json(item)));
+                stone.edits.push_back(facetEditFrom(nlohmann::ordered_json(item)));
             } catch (const Error& fault) {
-                reject(list.item(layout.edits.size()), fault.message(), fault.remedy());
+                reject(list.item(stone.edits.size()), fault.message(), fault.remedy());
             }
         }
     }
     const Json& pose = need(json, place, "placement");
     const Place here = place.inside("placement");
     allowOnly(pose, here, {"quaternion_wxyz", "translation_mm", "size_mm"});
-    layout.placement.rotation = defect_json::rotationOf(need(pose, here, "quaternion_wxyz"),
-                                                        here.inside("quaternion_wxyz"));
-    layout.placement.translation_mm =
+    stone.placement.rotation = defect_json::rotationOf(need(pose, here, "quaternion_wxyz"),
+                                                       here.inside("quaternion_wxyz"));
+    stone.placement.translation_mm =
         pointOf(need(pose, here, "translation_mm"), here.inside("translation_mm"));
-    layout.placement.size_mm = numberOf(need(pose, here, "size_mm"), here.inside("size_mm"));
-    if (!(layout.placement.size_mm > 0.0)) reject(here.inside("size_mm"), "it must be above zero.");
-    layout.rules.allowance_mm =
+    stone.placement.size_mm = numberOf(need(pose, here, "size_mm"), here.inside("size_mm"));
+    if (!(stone.placement.size_mm > 0.0)) reject(here.inside("size_mm"), "it must be above zero.");
+    stone.rules.allowance_mm =
         numberOf(need(json, place, "allowance_mm"), place.inside("allowance_mm"));
-    if (!(layout.rules.allowance_mm >= 0.0))
+    if (!(stone.rules.allowance_mm >= 0.0))
         reject(place.inside("allowance_mm"), "it must not be below zero.");
+    return stone;
+}
+
+}  // namespace
+
+Layout layoutFrom(const Json& json, const Place& place) {
+    allowOnly(json, place,
+              {"name", "cut", "cut_files", "proportions", "facet_edits", "placement",
+               "allowance_mm", "piece", "saws", "more_stones"});
+    Layout layout;
+    layout.name = textOf(need(json, place, "name"), place.inside("name"));
+    if (json.contains("saws"))
+        layout.saws = saw_json::sawsFrom(json.at("saws"), place.inside("saws"));
+    const int pieces = static_cast<int>(layout.saws.size()) + 1;
+    for (std::size_t i = 0; i < layout.saws.size(); ++i)
+        if (layout.saws[i].piece > static_cast<int>(i))
+            reject(place.inside("saws").item(i), "it divides a piece that is not there yet.");
+    layout.main() = plannedFrom(json, place, pieces);
+    if (!json.contains("more_stones")) return layout;
+    const Place list = place.inside("more_stones");
+    const Json& more = json.at("more_stones");
+    if (!more.is_array() || more.size() >= kMostStones)
+        reject(list, "it must be a list of at most " + std::to_string(kMostStones - 1) + ".");
+    for (const Json& item : more) {
+        const Place here = list.item(layout.stones.size() - 1);
+        allowOnly(item, here,
+                  {"cut", "cut_files", "proportions", "facet_edits", "placement", "allowance_mm",
+                   "piece"});
+        layout.stones.push_back(plannedFrom(item, here, pieces));
+    }
     return layout;
 }
 
 std::vector<std::string> learnCutsOf(const Json& layout, const Place& place) {
-    if (!layout.contains("cut_files")) return {};
-    const Place here = place.inside("cut_files");
-    const Json& list = layout.at("cut_files");
-    if (!list.is_array()) reject(here, "it must be a list.");
-    std::vector<std::string> files;
-    for (const Json& file : list)
-        files.push_back(textOf(file, here.item(files.size())));
-    try {
-        return learnCuts(files, "a cut kept with the layout");
-    } catch (const Error& fault) {
-        reject(here, fault.message(), fault.remedy());
-    }
+    std::vector<std::string> replaced;
+    const auto learn = [&](const Json& stone, const Place& whose) {
+        if (!stone.contains("cut_files")) return;
+        const Place here = whose.inside("cut_files");
+        const Json& list = stone.at("cut_files");
+        if (!list.is_array()) reject(here, "it must be a list.");
+        std::vector<std::string> files;
+        for (const Json& file : list)
+            files.push_back(textOf(file, here.item(files.size())));
+        try {
+            const auto known = learnCuts(files, "a cut kept with the layout");
+            replaced.insert(replaced.end(), known.begin(), known.end());
+        } catch (const Error& fault) {
+            reject(here, fault.message(), fault.remedy());
+        }
+    };
+    learn(layout, place);
+    if (layout.contains("more_stones"))
+        for (const Json& stone : layout.at("more_stones"))
+            learn(stone, place.inside("more_stones"));
+    return replaced;
 }
 
 std::vector<Layout> layoutsFrom(const Json& json, const std::string& source,

@@ -6,8 +6,8 @@
 #include <nlohmann/json.hpp>
 #include <vector>
 
-#include "core/archive/layout.h"
 #include "core/archive/surface_shelf.h"
+#include "core/divide/layout.h"
 #include "core/stone/defect_json.h"
 #include "core/stone/stone.h"
 

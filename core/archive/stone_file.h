@@ -12,7 +12,7 @@
 
 #include "core/archive/approval.h"
 #include "core/archive/history.h"
-#include "core/archive/layout.h"
+#include "core/archive/layout_file.h"
 #include "core/base/progress.h"
 #include "core/stone/stone.h"
 

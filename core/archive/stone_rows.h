@@ -13,7 +13,7 @@ namespace macle::archive {
 
 // "Macl"
 inline constexpr long long kApplicationId = 0x4D61636C;
-inline constexpr long long kSchemaVersion = 3;
+inline constexpr long long kSchemaVersion = 4;
 
 // Makes the tables of the present form in an empty database and writes everything, in one
 // transaction.

@@ -100,18 +100,19 @@ Defect defectOf(const Statement& row) {
 Layout layoutOf(const Statement& row) {
     Layout layout;
     layout.name = row.text(0);
-    layout.cut = row.text(1);
+    PlannedStone& stone = layout.main();
+    stone.cut = row.text(1);
     try {
-        layout.proportions = parse(row.text(2), "proportions").get<std::map<std::string, double>>();
+        stone.proportions = parse(row.text(2), "proportions").get<std::map<std::string, double>>();
     } catch (const Json::exception& fault) {
         damaged(std::string("the proportions cannot be read (") + fault.what() + ")");
     }
-    layout.placement.size_mm = row.real(3);
-    layout.placement.rotation = {row.real(4), row.real(5), row.real(6), row.real(7)};
-    layout.placement.translation_mm = {row.real(8), row.real(9), row.real(10)};
-    layout.rules.allowance_mm = row.real(11);
-    if (layout.placement.size_mm <= 0.0 || layout.rules.allowance_mm < 0.0 ||
-        std::abs(layout.placement.rotation.norm() - 1.0) > 1e-6)
+    stone.placement.size_mm = row.real(3);
+    stone.placement.rotation = {row.real(4), row.real(5), row.real(6), row.real(7)};
+    stone.placement.translation_mm = {row.real(8), row.real(9), row.real(10)};
+    stone.rules.allowance_mm = row.real(11);
+    if (stone.placement.size_mm <= 0.0 || stone.rules.allowance_mm < 0.0 ||
+        std::abs(stone.placement.rotation.norm() - 1.0) > 1e-6)
         damaged("a placement is not one");
     return layout;
 }
@@ -152,8 +153,9 @@ void upgradeFrom1(Database& db) {
 void upgrade(Database& db, long long form) {
     // One step per form, in order; each leaves the next one.
     if (form == 1) upgradeFrom1(db);
-    // Form 2 is form 3 without facet edits in its layouts.
-    if (form == 2) db.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
+    // Form 2 is form 3 without facet edits in its layouts, and form 3 is form 4 without saws and
+    // further stones.
+    if (form == 2 || form == 3) db.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
 }
 
 }  // namespace macle::archive

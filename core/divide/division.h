@@ -18,8 +18,6 @@ namespace tolerance {
 inline constexpr double kDivisionSum = 1e-9;
 }  // namespace tolerance
 
-inline constexpr std::size_t kMostSaws = 24;
-
 struct Piece {
     int saw = -1;                  // the saw whose upper side it is; -1: the first piece
     std::vector<HalfSpace> sides;  // that bound it beside the skin

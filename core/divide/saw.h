@@ -18,9 +18,13 @@ struct HalfSpace {
     double offset_mm = 0.0;
 };
 
+inline constexpr std::size_t kMostSaws = 24;  // through one rough
+
 struct VKerf {
     Eigen::Vector3d beam = Eigen::Vector3d::UnitX();  // the way it runs; only its part in the plane
     double exit_mm = 0.0;                             // width where it leaves the piece
+
+    bool operator==(const VKerf&) const = default;
 };
 
 struct Saw {
@@ -29,6 +33,8 @@ struct Saw {
     double offset_mm = 0.0;                             // of the kerf's middle
     double kerf_mm = 0.0;    // width; of a V where the beam enters the piece
     std::optional<VKerf> v;  // none: one width
+
+    bool operator==(const Saw&) const = default;
 };
 
 // What the two sides keep: `below` holds for the piece that stays, `above` for the new one.
