@@ -7,6 +7,7 @@
 #include "core/base/error.h"
 #include "core/base/part_progress.h"
 #include "core/base/units.h"
+#include "core/divide/piece_stone.h"
 
 namespace macle {
 
@@ -133,8 +134,7 @@ class Seeking {
     }
 
     void look(const Vector3d& direction, const Saw& saw, const Piece& piece) {
-        Stone rest = stone_;
-        rest.rough = roughOf(piece);
+        const Stone rest = stoneOf(stone_, piece);
         PartProgress preparing(progress_, done_, done_);
         const Obstacles obstacles(rest, &preparing);
         const Gauge gauge(obstacles, second_, rules_.fit);

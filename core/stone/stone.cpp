@@ -7,6 +7,20 @@
 
 namespace macle {
 
+namespace {
+
+// Of the factor: the last digits that a quotient of two weights leaves unsure are dropped, so that
+// a piece, weighed by its share of the scale weight, has the same factor to the bit.
+constexpr int kFactorBits = 50;
+
+double withoutLastDigits(double factor) {
+    int exponent = 0;
+    const double mantissa = std::frexp(factor, &exponent);
+    return std::ldexp(std::round(std::ldexp(mantissa, kFactorBits)), exponent - kFactorBits);
+}
+
+}  // namespace
+
 double scanWeight_ct(const Stone& stone) {
     return carats(stone.rough.volume_mm3, stone.material.density_g_cm3);
 }
@@ -14,7 +28,7 @@ double scanWeight_ct(const Stone& stone) {
 double weightFactor(const Stone& stone) {
     const double scan_ct = scanWeight_ct(stone);
     if (stone.trusted != TrustedWeight::Scale || !stone.scale_ct || !(scan_ct > 0.0)) return 1.0;
-    return *stone.scale_ct / scan_ct;
+    return withoutLastDigits(*stone.scale_ct / scan_ct);
 }
 
 double caratsOf(const Stone& stone, double volume_mm3) {
