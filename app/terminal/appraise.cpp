@@ -92,8 +92,13 @@ void appraiseVerbRun(const Arguments& arguments, Console& console) {
         throw Error(ErrorCode::BadUsage, "No placement is given.",
                     "Add --placement FILE.json, as written by `macle fit --out`.");
     const RoughCutter cutter(file.stone.rough);
-    const Subject subject{file.stone,        cutter,        layout->cut,  layout->proportions,
-                          layout->placement, layout->rules, layout->edits};
+    const Subject subject{file.stone,
+                          cutter,
+                          layout->main().cut,
+                          layout->main().proportions,
+                          layout->main().placement,
+                          layout->main().rules,
+                          layout->main().edits};
     const LayoutAppraisal appraisal = appraiseLayout(subject, inputs, &console.phase("Appraising"));
     if (arguments.json())
         printJson(appraisalJson(subject, appraisal));

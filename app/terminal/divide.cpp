@@ -64,22 +64,24 @@ std::optional<Second> secondFor(const Arguments& arguments, const Stone& stone,
     Second found;
     found.cut = *arguments.text("second");
     checkCutName(found.cut);
-    const Design first = designOf(layout);
-    const Design second = found.cut == layout.cut ? first : makeDesign(found.cut, {});
+    const Design first = designOf(layout.main());
+    const Design second = found.cut == layout.main().cut ? first : makeDesign(found.cut, {});
     SecondStoneRules rules;
     rules.kerf_mm = arguments.number("kerf", 0.0, kWidestKerf_mm).value_or(0.0);
     rules.mechanical = arguments.has("mechanical");
-    rules.fit = layout.rules;
+    rules.fit = layout.main().rules;
     if (const auto allowance = arguments.number("allowance", 0.0, kWidestAllowance_mm))
         rules.fit.allowance_mm = *allowance;
     rules.firstAllowance_mm = rules.fit.allowance_mm;
-    if (arguments.has("level")) rules.only = {layout.placement.rotation * Eigen::Vector3d::UnitZ()};
+    if (arguments.has("level"))
+        rules.only = {layout.main().placement.rotation * Eigen::Vector3d::UnitZ()};
     const auto stoneFound =
-        findSecondStone(stone, cutter, first, layout.placement, second, rules,
+        findSecondStone(stone, cutter, first, layout.main().placement, second, rules,
                         searchOptionsFrom(arguments), &console.phase("Looking for a second stone"));
     if (!stoneFound) return std::nullopt;
     found.stone = *stoneFound;
-    found.first_ct = caratsOf(stone, cutter.finish(first, layout.placement, false).volume_mm3);
+    found.first_ct =
+        caratsOf(stone, cutter.finish(first, layout.main().placement, false).volume_mm3);
     found.second_ct = caratsOf(stone, found.stone.volume_mm3);
     return found;
 }
@@ -98,13 +100,13 @@ void divideVerbRun(const Arguments& arguments, Console& console) {
                     "not both.");
     std::vector<Saw> saws;
     if (sawFile) saws = readSaws(*sawFile);
-    const StoneFile file = openStoneArgument(arguments, input, console);
+    StoneFile file = openStoneArgument(arguments, input, console);
+    std::optional<Layout> layout;
+    if (!sawFile) layout = chosenLayout(arguments, file);
     const Stone& stone = file.stone;
     const RoughCutter cutter(stone.rough);
-    std::optional<Layout> layout;
     std::optional<Second> second;
     if (!sawFile) {
-        layout = chosenLayout(arguments, file);
         if (!layout)
             throw Error(ErrorCode::BadUsage, "It is not known where the first stone sits.",
                         "Add --placement FILE.json, as written by `macle fit --out`.");
@@ -147,7 +149,8 @@ void divideVerbRun(const Arguments& arguments, Console& console) {
                                         {"lumps", piece.lumps}});
         object["kerf_ct"] = finite(caratsOf(stone, kerf_mm3));
         if (second) {
-            object["first"] = stoneJson(layout->cut, layout->placement, second->first_ct);
+            object["first"] =
+                stoneJson(layout->main().cut, layout->main().placement, second->first_ct);
             object["second"] = stoneJson(second->cut, second->stone.placement, second->second_ct);
             object["together_ct"] = finite(finished_ct);
             object["recovery_percent"] = finite(100.0 * finished_ct / rough_ct);
@@ -160,8 +163,8 @@ void divideVerbRun(const Arguments& arguments, Console& console) {
     std::vector<std::pair<std::string, std::string>> rows = {
         {"Stone", stone.name + ", " + caratText(rough_ct)}};
     if (second) {
-        rows.emplace_back("First", findCut(layout->cut).title + ", " +
-                                       lengthText(layout->placement.size_mm) + ", " +
+        rows.emplace_back("First", findCut(layout->main().cut).title + ", " +
+                                       lengthText(layout->main().placement.size_mm) + ", " +
                                        caratText(second->first_ct));
         rows.emplace_back("Second", findCut(second->cut).title + ", " +
                                         lengthText(second->stone.placement.size_mm) + ", " +

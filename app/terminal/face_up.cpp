@@ -37,11 +37,11 @@ Subject subjectOf(const Arguments& arguments, Console& console) {
         if (!width)
             throw Error(ErrorCode::BadUsage, "It is not known how large the stone is.",
                         "Add --width MM, its mean girdle diameter or width.");
-        subject.layout.placement.size_mm = *width;
+        subject.layout.main().placement.size_mm = *width;
         subject.material = givenMaterial(arguments, loadMaterial("diamond"));
         return subject;
     }
-    const StoneFile file = openStoneArgument(arguments, arguments.soleInput("a stone"), console);
+    StoneFile file = openStoneArgument(arguments, arguments.soleInput("a stone"), console);
     const auto layout = chosenLayout(arguments, file, width);
     if (!layout)
         throw Error(ErrorCode::BadUsage, "No placement is given.",
@@ -49,8 +49,8 @@ Subject subjectOf(const Arguments& arguments, Console& console) {
                     "stone and give --cut and --width.");
     subject.layout = *layout;
     subject.material = file.stone.material;
-    subject.bodies =
-        bodiesInside(file.stone.defects, designOf(subject.layout), subject.layout.placement);
+    subject.bodies = bodiesInside(file.stone.defects, designOf(subject.layout.main()),
+                                  subject.layout.main().placement);
     return subject;
 }
 
@@ -166,8 +166,8 @@ void drawFaceUp(const Arguments& arguments, Console& console) {
     FacePictureOptions options = optionsOf(arguments);
     const double exposure = arguments.number("exposure", 0.01, 100.0).value_or(1.0);
     const Subject subject = subjectOf(arguments, console);
-    const Design design = designOf(subject.layout);
-    const double size_mm = subject.layout.placement.size_mm;
+    const Design design = designOf(subject.layout.main());
+    const double size_mm = subject.layout.main().placement.size_mm;
     const std::string out = *arguments.text("out");
 
     Progress& progress = console.phase("Following the light");
@@ -195,7 +195,7 @@ void drawFaceUp(const Arguments& arguments, Console& console) {
         object["width_px"] = picture.pixels;
         object["height_px"] = picture.pixels;
         object["shows"] = arguments.has("leaks") ? "leaks" : "light";
-        object["cut"] = subject.layout.cut;
+        object["cut"] = subject.layout.main().cut;
         object["size_mm"] = finite(size_mm);
         object["light"] = lightName(options.lighting);
         object["tilt_deg"] = finite(options.tilt_deg);
@@ -226,7 +226,7 @@ void drawFaceUp(const Arguments& arguments, Console& console) {
     std::vector<std::pair<std::string, std::string>> rows{
         {"Written", out},
         {"Size", std::to_string(picture.pixels) + " x " + std::to_string(picture.pixels) + " px"},
-        {"Cut", findCut(subject.layout.cut).title + ", " + lengthText(size_mm)},
+        {"Cut", findCut(subject.layout.main().cut).title + ", " + lengthText(size_mm)},
         {"Light return", percentText(figures.lightReturn) + " of a white's (estimate)"},
         {"Leaked behind", percentText(figures.leaked)},
         {"Contrast", formatFixed(figures.contrast, 2)},

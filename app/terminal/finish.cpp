@@ -16,15 +16,15 @@ namespace {
 void finish(const Arguments& arguments, Console& console) {
     const std::string& input = arguments.soleInput("a stone");
     const auto size = sizeOption(arguments);
-    const StoneFile file = openStoneArgument(arguments, input, console);
+    StoneFile file = openStoneArgument(arguments, input, console);
     const auto layout = chosenLayout(arguments, file, size);
     if (!layout)
         throw Error(ErrorCode::BadUsage, "No placement is given.",
                     "Add --placement FILE.json, as written by `macle fit --out`.");
-    const Design design = designOf(*layout);
+    const Design design = designOf(layout->main());
     const RoughCutter cutter(file.stone.rough);
     const auto out = arguments.text("out");
-    const FinishedStone finished = cutter.finish(design, layout->placement, out.has_value());
+    const FinishedStone finished = cutter.finish(design, layout->main().placement, out.has_value());
     if (out) writeMeshFile(finished.mesh, *out);
     const double weight_ct = caratsOf(file.stone, finished.volume_mm3);
 
@@ -42,8 +42,8 @@ void finish(const Arguments& arguments, Console& console) {
         return;
     }
     std::vector<std::pair<std::string, std::string>> figures = {
-        {"Cut", findCut(layout->cut).title},
-        {"Size", lengthText(layout->placement.size_mm)},
+        {"Cut", findCut(layout->main().cut).title},
+        {"Size", lengthText(layout->main().placement.size_mm)},
         {"Inside the rough", finished.inside ? "yes" : "no"},
         {"Volume", formatFixed(finished.volume_mm3, 3) + " mm3"},
         {"Weight", caratText(weight_ct)},

@@ -42,18 +42,18 @@ std::string freeLayoutName(const StoneFile& file) {
 
 // Of the same design at another size, wholly inside.
 double sizedWeight(double size_mm, const Layout& layout, const Appraisal& appraisal) {
-    return appraisal.finished_ct * std::pow(size_mm / layout.placement.size_mm, 3);
+    return appraisal.finished_ct * std::pow(size_mm / layout.main().placement.size_mm, 3);
 }
 
 Json resultJson(const Stone& stone, const Layout& layout, const FitOutcome& outcome,
                 const Appraisal& appraisal) {
     Json object;
     addWeightBasis(object, stone);
-    object["size_mm"] = finite(layout.placement.size_mm);
+    object["size_mm"] = finite(layout.main().placement.size_mm);
     object["weight_ct"] = finite(appraisal.finished_ct);
     object["recovery_percent"] = finite(appraisal.recovery_percent);
     object["loss_ct"] = finite(appraisal.loss_ct);
-    object["placement"] = placementJson(layout.placement);
+    object["placement"] = placementJson(layout.main().placement);
     object["limits"] = limitsJson(outcome.result.limits);
     object["seconds"] = finite(outcome.result.seconds);
     object["poses"] = outcome.result.poses;
@@ -64,13 +64,13 @@ Json resultJson(const Stone& stone, const Layout& layout, const FitOutcome& outc
         object["bound_ct"] = finite(bound_ct);
         object["gap_percent"] = finite(100.0 * (bound_ct / appraisal.finished_ct - 1.0));
     }
-    object["cut"] = layout.cut;
+    object["cut"] = layout.main().cut;
     object["proportions"] = Json::object();
-    for (const auto& [key, value] : layout.proportions)
+    for (const auto& [key, value] : layout.main().proportions)
         object["proportions"][key] = finite(value);
-    for (const FacetEdit& edit : layout.edits)
+    for (const FacetEdit& edit : layout.main().edits)
         object["facet_edits"].push_back(facetEditJson(edit));
-    object["allowance_mm"] = finite(layout.rules.allowance_mm);
+    object["allowance_mm"] = finite(layout.main().rules.allowance_mm);
     if (!outcome.result.others.empty()) {
         object["others"] = Json::array();
         for (const Placement& other : outcome.result.others)
@@ -85,10 +85,10 @@ Json resultJson(const Stone& stone, const Layout& layout, const FitOutcome& outc
 
 std::string resultText(const Stone& stone, const Layout& layout, const FitOutcome& outcome,
                        const Appraisal& appraisal) {
-    const Placement& p = layout.placement;
+    const Placement& p = layout.main().placement;
     std::vector<std::pair<std::string, std::string>> figures = {
         {"Stone", stone.name + ", " + caratText(appraisal.rough_ct)},
-        {"Cut", findCut(layout.cut).title},
+        {"Cut", findCut(layout.main().cut).title},
         {"Size", lengthText(p.size_mm)},
         {"Weight", caratText(appraisal.finished_ct)},
         {"Recovery", formatFixed(appraisal.recovery_percent, 2) + " %"},
@@ -135,7 +135,7 @@ std::string resultText(const Stone& stone, const Layout& layout, const FitOutcom
 void fit(const Arguments& arguments, Console& console) {
     const std::string& input = arguments.soleInput("a stone");
     Layout layout = layoutWithoutPlacement(arguments);
-    layout.proportions = designOf(layout).proportions;
+    layout.main().proportions = designOf(layout.main()).proportions;
     const auto out = arguments.text("out");
     const bool asStone = out && std::filesystem::path(*out).extension() == ".macle";
     if (out && !asStone && std::filesystem::path(*out).extension() != ".json")
@@ -158,7 +158,8 @@ void fit(const Arguments& arguments, Console& console) {
     layout.name = freeLayoutName(file);
 
     const RoughCutter cutter(file.stone.rough);
-    const Appraisal appraisal = appraise(file.stone, cutter, designOf(layout), layout.placement);
+    const Appraisal appraisal =
+        appraise(file.stone, cutter, designOf(layout.main()), layout.main().placement);
     Json object = resultJson(file.stone, layout, outcome, appraisal);
     object.update(defects);
     std::string text = resultText(file.stone, layout, outcome, appraisal);
@@ -213,12 +214,12 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
                   std::size_t different) {
     FitOptions options = searchOptionsFrom(arguments);
     if (const auto allowance = arguments.number("allowance", 0.0, kLargestAllowance_mm))
-        layout.rules.allowance_mm = *allowance;
+        layout.main().rules.allowance_mm = *allowance;
     options.different = different;
     options.tableDirections = crystalTables(stone);
     const std::vector<FreeProportion> free =
-        freeProportions(arguments, findCut(layout.cut), layout.proportions);
-    const auto unitWeight = [&] { return caratsOf(stone, designVolume(designOf(layout))); };
+        freeProportions(arguments, findCut(layout.main().cut), layout.main().proportions);
+    const auto unitWeight = [&] { return caratsOf(stone, designVolume(designOf(layout.main()))); };
     double unit_ct = unitWeight();
     const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
     Progress& progress = console.phase("Fitting");
@@ -229,20 +230,20 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         console.note("best so far " + caratText(unit_ct * std::pow(placement.size_mm, 3)));
     };
     const auto onBetterProportions = [&](const std::map<std::string, double>& proportions) {
-        layout.proportions = proportions;
+        layout.main().proportions = proportions;
         unit_ct = unitWeight();
     };
     FitOutcome outcome;
     const auto start = std::chrono::steady_clock::now();
     try {
         if (free.empty()) {
-            const Gauge gauge(obstacles, designOf(layout), layout.rules);
+            const Gauge gauge(obstacles, designOf(layout.main()), layout.main().rules);
             outcome.result = findBest(gauge, options, &progress);
         } else {
-            FreeFitResult found =
-                findBestFree(obstacles, layout.cut, layout.proportions, layout.edits, free,
-                             layout.rules, options, &progress, onBetterProportions);
-            layout.proportions = std::move(found.proportions);
+            FreeFitResult found = findBestFree(
+                obstacles, layout.main().cut, layout.main().proportions, layout.main().edits, free,
+                layout.main().rules, options, &progress, onBetterProportions);
+            layout.main().proportions = std::move(found.proportions);
             outcome.result = std::move(found.fit);
         }
         outcome.stopped = progress.cancelled();
@@ -250,7 +251,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         if (error.code() != ErrorCode::Cancelled || !best) throw;
         outcome.stopped = true;
         outcome.result.placement = *best;
-        const Gauge gauge(obstacles, designOf(layout), layout.rules);
+        const Gauge gauge(obstacles, designOf(layout.main()), layout.main().rules);
         outcome.result.limits = limitsAt(gauge, best->rotation, best->translation_mm);
         outcome.result.seconds =
             std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
@@ -262,7 +263,7 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         wanted.threads = options.threads;
         wanted.incumbent_mm = outcome.result.placement.size_mm;
         Progress& proving = console.phase("Proving a bound");
-        const Gauge gauge(obstacles, designOf(layout), layout.rules);
+        const Gauge gauge(obstacles, designOf(layout.main()), layout.main().rules);
         outcome.bound = proveBound(gauge, wanted, &proving);
         if (outcome.bound->better) {
             const Placement& better = *outcome.bound->better;
@@ -271,14 +272,14 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
         }
         outcome.stopped = proving.cancelled();
     }
-    layout.placement = outcome.result.placement;
+    layout.main().placement = outcome.result.placement;
     return outcome;
 }
 
 std::vector<FitLimit> limitsOf(const Stone& stone, const Layout& layout, Console& console) {
     const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
-    const Gauge gauge(obstacles, designOf(layout), layout.rules);
-    const Placement& p = layout.placement;
+    const Gauge gauge(obstacles, designOf(layout.main()), layout.main().rules);
+    const Placement& p = layout.main().placement;
     const GaugeAnswer answer = gauge.largest(p.rotation, p.translation_mm);
     constexpr double kTouching = 1e-3;  // of the size
     if (answer.source < 0 || std::abs(answer.size_mm - p.size_mm) > kTouching * p.size_mm)

@@ -23,9 +23,9 @@ struct FitOutcome {
     std::optional<Bound> bound;
 };
 
-// Fills in `layout.rules`, `layout.placement` and the proportions that --free names; `different`
-// other placements are wanted in the result. Throws Error{Cancelled} when stopped before any
-// placement was found.
+// Fills in `layout.main().rules`, `layout.main().placement` and the proportions that --free names;
+// `different` other placements are wanted in the result. Throws Error{Cancelled} when stopped
+// before any placement was found.
 FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout, Console& console,
                   std::size_t different = 0);
 

@@ -40,10 +40,10 @@ FitOptions optionsFor(const Arguments& arguments, const std::string& option, dou
 
 void addExplanation(const Arguments& arguments, const Stone& stone, const Layout& layout,
                     Console& console, Json& object, std::string& text) {
-    const Design design = designOf(layout);
+    const Design design = designOf(layout.main());
     const Obstacles obstacles(stone);
-    const Gauge gauge(obstacles, design, layout.rules);
-    const Explanation found = explain(stone, gauge, layout.placement,
+    const Gauge gauge(obstacles, design, layout.main().rules);
+    const Explanation found = explain(stone, gauge, layout.main().placement,
                                       optionsFor(arguments, "explain", kDefaultExplain_s, stone),
                                       &console.phase("Explaining"));
     Json holds = Json::array(), defects = Json::array();
@@ -75,14 +75,14 @@ void addExplanation(const Arguments& arguments, const Stone& stone, const Layout
 void addCurve(const Arguments& arguments, const Stone& stone, const RoughCutter& cutter,
               const Layout& layout, Console& console, Json& object, std::string& text) {
     const ValueInputs inputs = valueInputs(arguments);
-    const Design design = designOf(layout);
+    const Design design = designOf(layout.main());
     const std::vector<ClarityPoint> curve =
-        clarityCurve(stone, cutter, design, layout.rules,
+        clarityCurve(stone, cutter, design, layout.main().rules,
                      optionsFor(arguments, "clarity", kDefaultCurve_s, stone),
                      &console.phase("Weighing clarity"));
     const PriceTable* prices = inputs.prices ? &*inputs.prices : nullptr;
     ValueQuery query;
-    query.cut = layout.cut;
+    query.cut = layout.main().cut;
     query.colour = inputs.colour.empty() ? stone.colour.body.letter : inputs.colour;
     query.fluorescence = stone.colour.fluorescence.strength;
     query.cutBand = worstBand(againstBands(measureProportions(facetBody(design))));

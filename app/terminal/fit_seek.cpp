@@ -96,40 +96,41 @@ bool seeksOther(const Arguments& arguments) {
 
 FitOutcome runSeek(const Arguments& arguments, const Stone& stone, Layout& layout, Console& console,
                    Json& sought, std::string& text) {
-    const Seeking seeking(arguments, stone, layout.cut);
+    const Seeking seeking(arguments, stone, layout.main().cut);
     if (const auto allowance = arguments.number("allowance", 0.0, kLargestAllowance_mm))
-        layout.rules.allowance_mm = *allowance;
+        layout.main().rules.allowance_mm = *allowance;
     const std::vector<FreeProportion> free =
-        freeProportions(arguments, findCut(layout.cut), layout.proportions);
+        freeProportions(arguments, findCut(layout.main().cut), layout.main().proportions);
     FitOptions options = searchOptionsFrom(arguments);
     options.tableDirections = crystalTables(stone);
     // Complains before the search when the figure cannot be had.
-    const PlacementWorth pinned = seeking.of(designOf(layout));
+    const PlacementWorth pinned = seeking.of(designOf(layout.main()));
     const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
     Progress& progress = console.phase("Fitting");
     FitOutcome outcome;
     double before = 0.0;
     if (free.empty()) {
-        const Gauge gauge(obstacles, designOf(layout), layout.rules);
+        const Gauge gauge(obstacles, designOf(layout.main()), layout.main().rules);
         WorthFitResult found = findWorthiest(
             gauge, [&](const Placement& p) { return pinned.read(p).worth; }, options, &progress);
         outcome.result = std::move(found.fit);
         before = found.heaviest;
     } else {
         WorthFreeResult found = findWorthiestFree(
-            obstacles, layout.cut, layout.proportions, layout.edits, free, layout.rules,
+            obstacles, layout.main().cut, layout.main().proportions, layout.main().edits, free,
+            layout.main().rules,
             [&](const Design& design, const Placement& p) {
                 return seeking.of(design).read(p).worth;
             },
             options, &progress);
         outcome.result = std::move(found.fit);
-        layout.proportions = std::move(found.proportions);
+        layout.main().proportions = std::move(found.proportions);
         before = found.before;
     }
     outcome.result.others.clear();
-    layout.placement = outcome.result.placement;
+    layout.main().placement = outcome.result.placement;
 
-    const WorthReading reading = seeking.of(designOf(layout)).read(layout.placement);
+    const WorthReading reading = seeking.of(designOf(layout.main())).read(layout.main().placement);
     sought = {{"by", soughtName(seeking.by())}, {"clarity", reading.clarity}, {"value", nullptr},
               {"value_of_heaviest", nullptr},   {"currency", nullptr},        {"chroma", nullptr},
               {"chroma_of_heaviest", nullptr}};

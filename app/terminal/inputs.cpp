@@ -9,6 +9,8 @@
 #include "core/base/numbers.h"
 #include "core/base/text_file.h"
 #include "core/cut/library.h"
+#include "core/divide/division.h"
+#include "core/divide/piece_stone.h"
 
 namespace macle::app {
 
@@ -185,7 +187,8 @@ PlacementFile readPlacementFile(const std::filesystem::path& file) {
 std::vector<OptionSpec> layoutOptions() {
     std::vector<OptionSpec> options = {
         {"placement", "FILE", "where the cut sits: JSON as printed by `macle fit --json`"},
-        {"layout", "NAME", "which layout of a stone file (default: the first)"}};
+        {"layout", "NAME", "which layout of a stone file (default: the first)"},
+        {"stone", "N", "which stone of that layout, in the piece it is cut from (1)"}};
     const auto more = cutOptions();
     options.insert(options.end(), more.begin(), more.end());
     return options;
@@ -195,8 +198,34 @@ std::optional<double> sizeOption(const Arguments& arguments) {
     return arguments.number("size", kSmallestSize_mm, kLargestSize_mm);
 }
 
-std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& file,
+namespace {
+
+// The stone of the layout that changes and single figures are about.
+std::size_t chosenStone(const Arguments& arguments, const Layout& layout) {
+    const auto given = arguments.integer("stone", 1, static_cast<long long>(layout.stones.size()));
+    return given ? static_cast<std::size_t>(*given - 1) : 0;
+}
+
+}  // namespace
+
+std::optional<Layout> chosenLayout(const Arguments& arguments, StoneFile& file,
                                    std::optional<double> size_mm) {
+    std::optional<Layout> layout = chosenWholeLayout(arguments, file, size_mm);
+    if (!layout) return std::nullopt;
+    PlannedStone stone = layout->stones[chosenStone(arguments, *layout)];
+    if (!layout->saws.empty()) {
+        const RoughCutter cutter(file.stone.rough);
+        const Division division = divide(file.stone.rough, cutter, layout->saws);
+        file.stone = stoneOf(file.stone, division.pieces.at(static_cast<std::size_t>(stone.piece)));
+        layout->saws.clear();
+    }
+    stone.piece = 0;
+    layout->stones = {std::move(stone)};
+    return layout;
+}
+
+std::optional<Layout> chosenWholeLayout(const Arguments& arguments, const StoneFile& file,
+                                        std::optional<double> size_mm) {
     std::optional<Layout> layout;
     const auto placementFile = arguments.text("placement");
     const auto name = arguments.text("layout");
@@ -208,17 +237,17 @@ std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& 
         layout.emplace();
         const auto cut = arguments.text("cut");
         if (cut || given.cut)
-            layout->cut = cut ? *cut : *given.cut;
+            layout->main().cut = cut ? *cut : *given.cut;
         else
             throw Error(ErrorCode::BadUsage,
                         "The placement file " + *placementFile + " does not name a cut.",
                         "Add --cut, with its proportions where they are not the standard ones.");
         if (!cut || given.cut == cut) {
-            layout->proportions = given.proportions;
-            layout->edits = given.edits;
+            layout->main().proportions = given.proportions;
+            layout->main().edits = given.edits;
         }
-        layout->placement = given.placement;
-        layout->rules.allowance_mm = given.allowance_mm.value_or(0.0);
+        layout->main().placement = given.placement;
+        layout->main().rules.allowance_mm = given.allowance_mm.value_or(0.0);
         if (!given.size_mm && !size_mm)
             throw Error(ErrorCode::BadUsage,
                         "The placement file " + *placementFile +
@@ -236,21 +265,23 @@ std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& 
                         "It has: " + names + ".");
         }
         layout = *found;
-        if (const auto cut = arguments.text("cut"); cut && *cut != layout->cut) {
-            layout->cut = *cut;
-            layout->proportions.clear();
-            layout->edits.clear();
+        PlannedStone& stone = layout->stones[chosenStone(arguments, *layout)];
+        if (const auto cut = arguments.text("cut"); cut && *cut != stone.cut) {
+            stone.cut = *cut;
+            stone.proportions.clear();
+            stone.edits.clear();
         }
     } else if (name) {
         throw Error(ErrorCode::BadUsage, "The stone has no layouts yet.",
                     "Leave out --layout, or run `macle fit` with --out first.");
     }
     if (!layout) return std::nullopt;
-    if (size_mm) layout->placement.size_mm = *size_mm;
-    checkCutName(layout->cut);
-    for (const auto& [key, value] : givenProportions(arguments, layout->cut))
-        layout->proportions[key] = value;
-    if (arguments.has("edits")) layout->edits = givenEdits(arguments);
+    PlannedStone& stone = layout->stones[chosenStone(arguments, *layout)];
+    if (size_mm) stone.placement.size_mm = *size_mm;
+    checkCutName(stone.cut);
+    for (const auto& [key, value] : givenProportions(arguments, stone.cut))
+        stone.proportions[key] = value;
+    if (arguments.has("edits")) stone.edits = givenEdits(arguments);
     return layout;
 }
 
@@ -261,9 +292,9 @@ Layout layoutWithoutPlacement(const Arguments& arguments) {
                     "Add --cut CUT; `macle shape --list` shows the cuts.");
     checkCutName(*cut);
     Layout layout;
-    layout.cut = *cut;
-    layout.proportions = givenProportions(arguments, *cut);
-    layout.edits = givenEdits(arguments);
+    layout.main().cut = *cut;
+    layout.main().proportions = givenProportions(arguments, *cut);
+    layout.main().edits = givenEdits(arguments);
     return layout;
 }
 

@@ -41,13 +41,19 @@ struct PlacementFile {
 // Throws Error{NotFound, Io, BadInput} naming the file and the field.
 PlacementFile readPlacementFile(const std::filesystem::path& file);
 
-// --placement, --layout, --cut and the proportions.
+// --placement, --layout, --stone, --cut and the proportions.
 std::vector<OptionSpec> layoutOptions();
 
-// The layout the arguments mean: from the stone file (--layout, or its first), replaced by a
-// placement file, changed by single options and `size_mm`. Nothing when no placement is known.
-// Throws Error{BadUsage} when a placement is known but not the cut or the size.
-std::optional<Layout> chosenLayout(const Arguments& arguments, const StoneFile& file,
+// The layout the arguments mean: from the stone file (--layout, or its first), its first stone
+// replaced by a placement file and changed by single options and `size_mm`. Nothing when no
+// placement is known. Throws Error{BadUsage} when a placement is known but not the cut or the size.
+std::optional<Layout> chosenWholeLayout(const Arguments& arguments, const StoneFile& file,
+                                        std::optional<double> size_mm = std::nullopt);
+
+// The one stone of it that the arguments mean (--stone, or the first), as a layout of its own.
+// Where the rough is sawn `file.stone` becomes the piece that stone is cut from; throws what divide
+// throws.
+std::optional<Layout> chosenLayout(const Arguments& arguments, StoneFile& file,
                                    std::optional<double> size_mm = std::nullopt);
 
 // --size MM, where the verb has it.

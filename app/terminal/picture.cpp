@@ -36,7 +36,7 @@ void picture(const Arguments& arguments, Console& console) {
     if (!support.available)
         throw Error(ErrorCode::Io, "No picture can be made on this machine: " + support.reason,
                     "The plan sheet needs no graphics: see `macle sheet`.");
-    const StoneFile file = openStoneArgument(arguments, input, console);
+    StoneFile file = openStoneArgument(arguments, input, console);
     const auto layout = chosenLayout(arguments, file);
     if (!layout && arguments.has("cut"))
         throw Error(ErrorCode::BadUsage, "A cut is given but not where it sits.",
@@ -49,10 +49,10 @@ void picture(const Arguments& arguments, Console& console) {
     scene.setStone(file.stone);
     if (layout) {
         std::vector<ConvexSolid> parts;
-        for (const ConvexPart& part : designOf(*layout).parts)
+        for (const ConvexPart& part : designOf(layout->main()).parts)
             parts.push_back(makeSolid(part));
         scene.setDesign(parts);
-        scene.setPlacement(layout->placement);
+        scene.setPlacement(layout->main().placement);
     }
     scene.look(from);
     scene.frame();

@@ -63,12 +63,12 @@ void sheet(const Arguments& arguments, Console& console) {
     if (const auto name = arguments.text("name")) layout->name = *name;
     request.layoutName = layout->name;
     request.date = arguments.text("date").value_or("");
-    request.allowance_mm = layout->rules.allowance_mm;
+    request.allowance_mm = layout->main().rules.allowance_mm;
 
     console.phase("Writing the sheet");
     const RoughCutter cutter(file.stone.rough);
-    const PlanSheet content =
-        makePlanSheet(file.stone, cutter, designOf(*layout), layout->placement, request);
+    const PlanSheet content = makePlanSheet(file.stone, cutter, designOf(layout->main()),
+                                            layout->main().placement, request);
     const OffscreenQt qt;
     writePlanSheetPdf(content, *out);
 
@@ -78,8 +78,8 @@ void sheet(const Arguments& arguments, Console& console) {
         object["state"] = content.state.state;
         object["hash"] = content.hash;
         addWeightBasis(object, file.stone);
-        object["cut"] = layout->cut;
-        object["size_mm"] = finite(layout->placement.size_mm);
+        object["cut"] = layout->main().cut;
+        object["size_mm"] = finite(layout->main().placement.size_mm);
         object["weight_ct"] = finite(content.appraisal.finished_ct);
         object["recovery_percent"] = finite(content.appraisal.recovery_percent);
         object["loss_ct"] = finite(content.appraisal.loss_ct);
@@ -88,7 +88,7 @@ void sheet(const Arguments& arguments, Console& console) {
     }
     print(fields({{"Written", *out},
                   {"Layout", content.layoutName + " (" + content.state.state + ")"},
-                  {"Cut", content.cutTitle + ", " + lengthText(layout->placement.size_mm)},
+                  {"Cut", content.cutTitle + ", " + lengthText(layout->main().placement.size_mm)},
                   {"Weight", caratText(content.appraisal.finished_ct)},
                   {"Recovery", formatFixed(content.appraisal.recovery_percent, 2) + " %"},
                   {"Identity", content.hash}}));

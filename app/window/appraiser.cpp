@@ -25,11 +25,11 @@ Appraiser::~Appraiser() {
     thread_.join();
 }
 
-long long Appraiser::request(std::shared_ptr<const Prepared> prepared, const Layout& layout,
+long long Appraiser::request(std::shared_ptr<const Prepared> prepared, const PlannedStone& planned,
                              const AppraisalWishes& wishes) {
     {
         const std::lock_guard lock(mutex_);
-        waiting_ = Request{++asked_, std::move(prepared), layout, wishes};
+        waiting_ = Request{++asked_, std::move(prepared), planned, wishes};
         if (running_) running_->cancel();
     }
     wake_.notify_one();
@@ -83,7 +83,7 @@ void Appraiser::run() {
 }
 
 void Appraiser::compute(const Request& request, Progress& progress, AppraisalNews& news) {
-    const Layout& layout = request.layout;
+    const PlannedStone& planned = request.planned;
     const ClarityScale scale = readClarityScale(defaultClarityScale());
     const ShopRates rates =
         readShopRates(request.wishes.rates.empty() ? defaultShopRates() : request.wishes.rates);
@@ -97,11 +97,11 @@ void Appraiser::compute(const Request& request, Progress& progress, AppraisalNew
     if (request.wishes.turns) inputs.turnStep_deg = kTurnStep_deg;
     const Subject subject{*request.prepared->stone,
                           *request.prepared->cutter,
-                          layout.cut,
-                          layout.proportions,
-                          layout.placement,
-                          layout.rules,
-                          layout.edits};
+                          planned.cut,
+                          planned.proportions,
+                          planned.placement,
+                          planned.rules,
+                          planned.edits};
     news.appraisal = appraiseLayout(subject, inputs, &progress);
     news.lines = figureLines(*news.appraisal);
 }

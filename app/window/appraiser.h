@@ -36,7 +36,7 @@ class Appraiser : public QObject {
     explicit Appraiser(QObject* parent = nullptr);
     ~Appraiser() override;
 
-    long long request(std::shared_ptr<const Prepared> prepared, const Layout& layout,
+    long long request(std::shared_ptr<const Prepared> prepared, const PlannedStone& planned,
                       const AppraisalWishes& wishes);
     void cancel();
     bool busy() const { return asked_ != told_; }
@@ -48,7 +48,7 @@ class Appraiser : public QObject {
     struct Request {
         long long number = 0;
         std::shared_ptr<const Prepared> prepared;
-        Layout layout;
+        PlannedStone planned;
         AppraisalWishes wishes;
     };
     void run();

@@ -266,46 +266,46 @@ void CutPanel::buildProportions(const CutInfo& info) {
 }
 
 // Beside the proportions, the profile they give; the same layout is not drawn twice.
-void CutPanel::displayProfile(const Layout& layout) {
-    if (profileOf_ && profileOf_->cut == layout.cut &&
-        profileOf_->proportions == layout.proportions && profileOf_->edits == layout.edits)
+void CutPanel::displayProfile(const PlannedStone& planned) {
+    if (profileOf_ && profileOf_->cut == planned.cut &&
+        profileOf_->proportions == planned.proportions && profileOf_->edits == planned.edits)
         return;
-    profileOf_ = layout;
+    profileOf_ = planned;
     std::optional<Design> design;
     try {
-        design = designOf(layout);
+        design = designOf(planned);
     } catch (const Error&) {
         design.reset();  // the trouble is told where it was made
     }
     profile_->display(design);
 }
 
-void CutPanel::display(const Layout& layout) {
-    if (std::vector<std::string> files = cutFiles(layout.cut); files != cutFiles_) {
+void CutPanel::display(const PlannedStone& planned) {
+    if (std::vector<std::string> files = cutFiles(planned.cut); files != cutFiles_) {
         cutFiles_ = std::move(files);
         proportionsOf_.clear();
         profileOf_.reset();
         if (!cutFiles_.empty()) listCuts();  // it may have come with the stone
     }
-    displayProfile(layout);
-    shown_ = layout;
-    const QString name = QString::fromStdString(layout.cut);
+    displayProfile(planned);
+    shown_ = planned;
+    const QString name = QString::fromStdString(planned.cut);
     const int index = cutChoice_->findData(name);
     {
         const QSignalBlocker quiet(cutChoice_);
         cutChoice_->setCurrentIndex(index);
     }
-    buildProportions(findCut(layout.cut));
+    buildProportions(findCut(planned.cut));
     for (const auto& [info, box] : proportions_) {
-        const auto given = layout.proportions.find(info.key);
-        box->display(given == layout.proportions.end() ? info.standard : given->second);
+        const auto given = planned.proportions.find(info.key);
+        box->display(given == planned.proportions.end() ? info.standard : given->second);
     }
-    const int changes = static_cast<int>(layout.edits.size());
+    const int changes = static_cast<int>(planned.edits.size());
     facetChanges_->setText(changes == 0 ? tr("Facets as given")
                                         : tr("%n facet change(s)", nullptr, changes));
-    const Placement& placement = layout.placement;
+    const Placement& placement = planned.placement;
     size_->display(placement.size_mm);
-    allowance_->display(layout.rules.allowance_mm);
+    allowance_->display(planned.rules.allowance_mm);
     x_->display(placement.translation_mm.x());
     y_->display(placement.translation_mm.y());
     z_->display(placement.translation_mm.z());

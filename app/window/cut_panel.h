@@ -37,7 +37,7 @@ class CutPanel : public QWidget {
     // The buttons and the length of the search: to be put where they never scroll away.
     QWidget* fitBox() const { return fitBox_; }
 
-    void display(const Layout& layout);
+    void display(const PlannedStone& planned);
     void listCuts();  // anew, after one was added
     // Why the last edit was refused; empty to take it away.
     void displayTrouble(const QString& trouble);
@@ -56,19 +56,19 @@ class CutPanel : public QWidget {
                          const QString& tip);
     QWidget* makeFitBox(QAction* largestHere, QAction* settle, QAction* findBest);
     void buildProportions(const CutInfo& info);
-    void displayProfile(const Layout& layout);
+    void displayProfile(const PlannedStone& planned);
     void reportAngles();
     void reportCentre();
     void reportSize();
 
-    Layout shown_;
+    PlannedStone shown_;
     PoseAngles angles_;  // of the shown rotation
     QComboBox* cutChoice_ = nullptr;
     QWidget* proportionsBox_ = nullptr;
     std::string proportionsOf_;
     std::vector<std::string> cutFiles_;  // of the cut shown; a stone may bring another form of it
     ProfileView* profile_ = nullptr;
-    std::optional<Layout> profileOf_;  // its placement does not count
+    std::optional<PlannedStone> profileOf_;  // its placement does not count
     std::vector<std::pair<ProportionInfo, NumberBox*>> proportions_;
     NumberBox* tilt_ = nullptr;
     NumberBox* azimuth_ = nullptr;

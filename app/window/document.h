@@ -30,6 +30,12 @@ class Document : public QObject {
     const std::vector<Layout>& layouts() const { return layouts_; }
     int currentLayout() const { return current_; }
     const Layout& layout() const;
+    int currentStone() const { return stoneIndex_; }  // of the current layout
+    const PlannedStone& planned() const;              // that stone
+
+    // What is looked at and worked on; no edit.
+    void chooseLayout(int index);
+    void chooseStone(int index);
 
     // Everything that is opened at once. `path` is empty when the content has no stone file.
     struct Content {
@@ -66,6 +72,11 @@ class Document : public QObject {
 
     // Edits. `gesture`: edits with the same non-zero number are undone in one step.
     void changeLayout(const QString& name, const Layout& layout, int gesture = 0);
+    void changePlanned(const QString& name, const PlannedStone& planned, int gesture = 0);
+    // Beside the current one, and becomes the current one. Its name is made unlike the others'.
+    void addLayout(const QString& name, Layout layout);
+    void removeLayout(int index);  // refused for the last one
+    void renameLayout(int index, const std::string& name);
     void placeCut(const QString& name, const Placement& placement, int gesture = 0);
     void changeProportion(const QString& name, const std::string& key, double value, int gesture);
     void changeCut(const std::string& cut);
@@ -83,9 +94,10 @@ class Document : public QObject {
     EditHistory* history() { return &history_; }
 
   Q_SIGNALS:
-    void opened();         // another stone, or none
-    void stoneChanged();   // defects, scale weight or name of the same rough
-    void layoutChanged();  // cut, proportions, placement or rules of the current layout
+    void opened();          // another stone, or none
+    void stoneChanged();    // defects, scale weight or name of the same rough
+    void layoutChanged();   // the current layout, its present stone, or which they are
+    void layoutsChanged();  // the list of layouts
     void modifiedChanged(bool modified);
     void pathChanged();
     void approved();
@@ -100,6 +112,7 @@ class Document : public QObject {
     int roughNumber_ = 0;
     std::vector<Layout> layouts_;
     int current_ = 0;
+    int stoneIndex_ = 0;
     std::filesystem::path path_;
     bool neverSaved_ = false;  // taken in from a mesh, or recovered
     bool approvalsSaved_ = true;
@@ -113,7 +126,5 @@ class Document : public QObject {
     int lastGesture_ = 0;
     EditHistory history_;
 };
-
-bool sameLayout(const Layout& a, const Layout& b);
 
 }  // namespace macle::app

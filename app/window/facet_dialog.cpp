@@ -213,11 +213,11 @@ QWidget* FacetDialog::makeDone() {
     return box;
 }
 
-void FacetDialog::display(const Layout& layout) {
-    const bool another = shown_.cut != layout.cut;
-    shown_ = layout;
+void FacetDialog::display(const PlannedStone& planned) {
+    const bool another = shown_.cut != planned.cut;
+    shown_ = planned;
     try {
-        design_ = designOf(layout);
+        design_ = designOf(planned);
         solids_.clear();
         for (const ConvexPart& part : design_.parts)
             solids_.push_back(makeSolid(part));
@@ -226,7 +226,7 @@ void FacetDialog::display(const Layout& layout) {
         return;
     }
     setWindowTitle(
-        tr("Facets of the cut: %1").arg(QString::fromStdString(findCut(layout.cut).title)));
+        tr("Facets of the cut: %1").arg(QString::fromStdString(findCut(planned.cut).title)));
     map_->display(design_, solids_);
     fillTree();
     if (another || facetNamed(chosen_) == nullptr) {

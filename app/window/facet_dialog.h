@@ -30,7 +30,7 @@ class FacetDialog : public SteadyDialog {
   public:
     explicit FacetDialog(QWidget* parent);
 
-    void display(const Layout& layout);
+    void display(const PlannedStone& planned);
     void displayTrouble(const QString& trouble);  // empty: none
     void choose(const std::string& facet);
     const std::string& chosen() const { return chosen_; }
@@ -57,7 +57,7 @@ class FacetDialog : public SteadyDialog {
     void addFacets();
     void takeOutChosen();
 
-    Layout shown_;
+    PlannedStone shown_;
     Design design_;
     std::vector<ConvexSolid> solids_;
     std::string chosen_;

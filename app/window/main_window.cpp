@@ -227,9 +227,9 @@ void MainWindow::connectParts() {
             });
     connect(cutPanel_, &CutPanel::allowanceEdited, this, [this](double allowance_mm) {
         edit([&] {
-            Layout layout = document_.layout();
-            layout.rules.allowance_mm = allowance_mm;
-            document_.changeLayout(tr("Change allowance"), layout, stepGesture("allowance"));
+            PlannedStone planned = document_.planned();
+            planned.rules.allowance_mm = allowance_mm;
+            document_.changePlanned(tr("Change allowance"), planned, stepGesture("allowance"));
         });
     });
 
@@ -268,7 +268,7 @@ void MainWindow::edit(const std::function<void()>& change) {
         cutPanel_->displayTrouble({});
     } catch (const Error& error) {
         cutPanel_->displayTrouble(QString::fromStdString(error.message() + " " + error.remedy()));
-        cutPanel_->display(document_.layout());
+        cutPanel_->display(document_.planned());
     }
 }
 
@@ -323,22 +323,23 @@ void MainWindow::displayStone() {
 }
 
 void MainWindow::displayLayout() {
-    const Layout& layout = document_.layout();
-    cutPanel_->display(layout);
-    if (facetDialog_) facetDialog_->display(layout);
+    const PlannedStone& planned = document_.planned();
+    cutPanel_->display(planned);
+    if (facetDialog_) facetDialog_->display(planned);
     if (finishedDrawn_) {
         view()->scene().setFinishedMesh({});
         finishedDrawn_ = false;
     }
-    view()->setPlacement(layout.placement);
+    view()->setPlacement(planned.placement);
     displayFindings();
     requestFigures(!handling_);
 }
 
 void MainWindow::requestFigures(bool atRest) {
-    Layout layout = document_.layout();
-    if (preview_) layout.placement = *preview_;
-    workshop_.request(document_.stone(), document_.roughNumber(), layout, atRest);
+    PlannedStone planned = document_.planned();
+    if (preview_) planned.placement = *preview_;
+    workshop_.request(document_.stone(), document_.roughNumber(), document_.layout().saws, planned,
+                      atRest);
     resultPanel_->setComputing(true);
 }
 
@@ -392,7 +393,7 @@ void MainWindow::updateActions() {
     const bool open = document_.isOpen();
     // What is prepared for an earlier version of the stone would fit by its defects.
     const auto prepared = workshop_.prepared();
-    const bool ready = open && idle && prepared && prepared->stone == document_.stone();
+    const bool ready = open && idle && prepared && prepared->about(document_);
     for (QAction* action : {open_, sample_})
         action->setEnabled(idle);
     for (QAction* action : {addDefects_, save_, saveAs_, report_, history_})

@@ -203,7 +203,7 @@ class MainWindow : public QMainWindow {
     void proveABound();
     void weighClarity();
     void priceDefects();
-    void keepFindings(const Prepared& prepared, const Layout& layout,
+    void keepFindings(const std::shared_ptr<const Prepared>& prepared, const PlannedStone& planned,
                       std::vector<Placement> placements);
     void displayFindings();
     void choosePlacement(int index);
@@ -215,7 +215,7 @@ class MainWindow : public QMainWindow {
     Appraiser appraiser_;
     QString appraisedState_;  // of the request under way; another for another stone or layout
     std::shared_ptr<const Stone> appraisedStone_;
-    Layout appraisedLayout_;
+    PlannedStone appraisedPlanned_;
     int appraisedStates_ = 0;
     QPointer<Job> job_;
 
@@ -244,8 +244,8 @@ class MainWindow : public QMainWindow {
 
     // What searches have found out about one cut in one stone.
     struct Findings {
-        std::shared_ptr<const Stone> stone;
-        Layout layout;                      // its placement does not count
+        std::shared_ptr<const Prepared> prepared;
+        PlannedStone planned;               // its placement does not count
         std::vector<Placement> placements;  // largest first
         std::optional<Bound> bound;
         bool about(const Document& document) const;

@@ -66,15 +66,14 @@ void MainWindow::takeRates(const std::filesystem::path& file) {
 void MainWindow::appraiseNow() {
     if (appraisalDock_->isHidden()) return;
     const auto prepared = workshop_.prepared();
-    if (!document_.isOpen() || !prepared || prepared->stone != document_.stone() || searching_)
-        return;
-    if (appraisedStone_ != document_.stone() || !sameLayout(appraisedLayout_, document_.layout())) {
-        appraisedStone_ = document_.stone();
-        appraisedLayout_ = document_.layout();
+    if (!document_.isOpen() || !prepared || !prepared->about(document_) || searching_) return;
+    if (appraisedStone_ != prepared->stone || appraisedPlanned_ != document_.planned()) {
+        appraisedStone_ = prepared->stone;
+        appraisedPlanned_ = document_.planned();
         appraisedState_ = QString::number(++appraisedStates_);
     }
     appraisalPanel_->setComputing(true);
-    appraiser_.request(prepared, document_.layout(), appraisalPanel_->wishes());
+    appraiser_.request(prepared, document_.planned(), appraisalPanel_->wishes());
 }
 
 }  // namespace macle::app

@@ -12,18 +12,20 @@ void MainWindow::askApproval() {
     const auto prepared = workshop_.prepared();
     if (!prepared || job_) return;
     const Layout layout = document_.layout();
+    const PlannedStone planned = document_.planned();
     const auto stone = document_.stone();
     // Computed anew for exactly this layout: what stands in the panel may still be under way.
     startJob(
         tr("Appraising the layout"),
-        [this, prepared, stone, layout](Progress& progress) -> Job::HandOver {
-            const Design design = designOf(layout);
+        [this, prepared, stone, layout, planned](Progress& progress) -> Job::HandOver {
+            const Design design = designOf(planned);
             ApproveDialog::Subject subject;
             subject.layout = layout.name;
-            subject.cut = findCut(layout.cut).title;
-            subject.size_mm = layout.placement.size_mm;
-            subject.appraisal = appraise(*stone, *prepared->cutter, design, layout.placement);
-            subject.hash = layoutHash(*stone, design, layout.placement, layout.rules.allowance_mm);
+            subject.cut = findCut(planned.cut).title;
+            subject.size_mm = planned.placement.size_mm;
+            subject.appraisal = appraise(*stone, *prepared->cutter, design, planned.placement);
+            subject.hash =
+                layoutHash(*stone, design, planned.placement, planned.rules.allowance_mm);
             progress.throwIfCancelled();
             return [this, subject] {
                 ApproveDialog::Subject shown = subject;

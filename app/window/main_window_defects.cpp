@@ -188,7 +188,7 @@ void MainWindow::askClusters() {
 void MainWindow::askAxes() {
     if (!document_.isOpen()) return;
     delete axesDialog_.data();
-    const Eigen::Vector3d table = document_.layout().placement.rotation * Eigen::Vector3d::UnitZ();
+    const Eigen::Vector3d table = document_.planned().placement.rotation * Eigen::Vector3d::UnitZ();
     axesDialog_ = new AxesDialog(document_.stone()->axes, table, this);
     axesDialog_->setAttribute(Qt::WA_DeleteOnClose);
     connect(axesDialog_, &QDialog::finished, this, [this](int result) {

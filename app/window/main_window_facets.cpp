@@ -27,7 +27,7 @@ void MainWindow::editFacets() {
     facetDialog_->setAttribute(Qt::WA_DeleteOnClose);
     connect(facetDialog_, &FacetDialog::changed, this, &MainWindow::changeFacets);
     connect(facetDialog_, &FacetDialog::keepAsked, this, &MainWindow::askKeepCut);
-    facetDialog_->display(document_.layout());
+    facetDialog_->display(document_.planned());
     facetDialog_->setEnabled(job_.isNull());
     facetDialog_->show();
 }
@@ -40,7 +40,7 @@ void MainWindow::changeFacets(const QString& name, const std::vector<FacetEdit>&
         if (facetDialog_) facetDialog_->displayTrouble({});
     } catch (const Error& error) {
         if (!facetDialog_) return;
-        facetDialog_->display(document_.layout());
+        facetDialog_->display(document_.planned());
         facetDialog_->displayTrouble(
             QString::fromStdString(error.message() + " " + error.remedy()));
     }
@@ -64,15 +64,15 @@ void MainWindow::askKeepCut() {
 
 bool MainWindow::keepCutAs(const std::filesystem::path& path, const std::string& title) {
     if (!document_.isOpen()) return false;
-    const Layout& layout = document_.layout();
+    const PlannedStone& planned = document_.planned();
     try {
         const std::string name = path.stem().string();
         if (!cutFiles(name).empty())
             throw Error(ErrorCode::BadUsage,
                         "There is a cut named \"" + name + "\" already, and layouts may use it.",
                         "Give the changed cut a name of its own.");
-        const std::string text = editedCutFile(layout.cut, path.stem().string(), title,
-                                               layout.proportions, layout.edits);
+        const std::string text = editedCutFile(planned.cut, path.stem().string(), title,
+                                               planned.proportions, planned.edits);
         std::ofstream stream(path, std::ios::binary);
         stream << text;
         stream.close();
@@ -85,7 +85,7 @@ bool MainWindow::keepCutAs(const std::filesystem::path& path, const std::string&
         return false;
     }
     cutPanel_->listCuts();
-    cutPanel_->display(document_.layout());
+    cutPanel_->display(document_.planned());
     stage_->setHint(tr("“%1” is among the cuts now. This layout stays as it is: its own cut with "
                        "the changes. Put the file where $MACLE_CUTS points to, to have it next "
                        "time.")

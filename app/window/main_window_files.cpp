@@ -56,23 +56,24 @@ std::filesystem::path askWhere(QWidget* parent, const QString& title, const QStr
 // a short search finds a place.
 Layout firstLayout(const Prepared& prepared, Progress& progress) {
     Layout layout;
-    const CutInfo& info = findCut(layout.cut);
+    PlannedStone& planned = layout.main();
+    const CutInfo& info = findCut(planned.cut);
     for (const ProportionInfo& proportion : info.proportions)
-        layout.proportions[proportion.key] = proportion.standard;
-    const Design design = designOf(layout);
-    const Gauge gauge(*prepared.obstacles, design, layout.rules);
-    layout.placement.translation_mm = bounds(prepared.stone->rough.mesh).centre();
+        planned.proportions[proportion.key] = proportion.standard;
+    const Design design = designOf(planned);
+    const Gauge gauge(*prepared.obstacles, design, planned.rules);
+    planned.placement.translation_mm = bounds(prepared.stone->rough.mesh).centre();
     const GaugeAnswer middle =
-        gauge.largest(layout.placement.rotation, layout.placement.translation_mm);
+        gauge.largest(planned.placement.rotation, planned.placement.translation_mm);
     if (middle.source >= 0 && middle.size_mm >= kSmallestSize_mm) {
-        layout.placement.size_mm = middle.size_mm;
+        planned.placement.size_mm = middle.size_mm;
         return layout;
     }
     FitOptions options;
     options.seconds = 0.0;
     options.poses = kFirstPoses;
     try {
-        layout.placement = findBest(gauge, options, &progress).placement;
+        planned.placement = findBest(gauge, options, &progress).placement;
     } catch (const Error& error) {
         if (error.code() != ErrorCode::NoSolution) throw;
         // A stone that holds no cut at all can still be looked at and appraised.
@@ -100,7 +101,8 @@ void MainWindow::load(const QString& title, const Read& read, const std::filesys
         if (auto* question = std::get_if<Job::HandOver>(&result)) return *question;
         StoneFile file = std::get<StoneFile>(std::move(result));
         const auto stone = std::make_shared<const Stone>(std::move(file.stone));
-        opened->prepared = std::make_shared<Prepared>(*prepare(stone, 0, nullptr, &progress));
+        opened->prepared =
+            std::make_shared<Prepared>(*prepare(stone, 0, {}, 0, nullptr, &progress));
         content.stone = stone;
         content.layouts = std::move(file.layouts);
         content.path = path;
@@ -292,12 +294,12 @@ void MainWindow::exportFinishedTo(const std::filesystem::path& path) {
     const auto prepared = workshop_.prepared();
     if (!prepared) return;
     rememberFolder(path);
-    const Layout layout = document_.layout();
+    const PlannedStone planned = document_.planned();
     startJob(tr("Writing the finished mesh"),
-             [this, prepared, layout, path](Progress& progress) -> Job::HandOver {
-                 const Design design = designOf(layout);
+             [this, prepared, planned, path](Progress& progress) -> Job::HandOver {
+                 const Design design = designOf(planned);
                  const FinishedStone finished =
-                     prepared->cutter->finish(design, layout.placement, true);
+                     prepared->cutter->finish(design, planned.placement, true);
                  progress.throwIfCancelled();
                  writeMeshFile(finished.mesh, path);
                  return [this, path] { stage_->setHint(tr("Written: %1").arg(toText(path))); };
@@ -315,20 +317,21 @@ void MainWindow::writeSheetTo(const std::filesystem::path& path) {
     if (!prepared) return;
     rememberFolder(path);
     const Layout layout = document_.layout();
+    const PlannedStone planned = document_.planned();
     const auto stone = document_.stone();
     startJob(tr("Writing the plan sheet"),
-             [this, prepared, stone, layout, path,
+             [this, prepared, stone, layout, planned, path,
               approvals = document_.approvals()](Progress& progress) -> Job::HandOver {
-                 const Design design = designOf(layout);
-                 const Gauge gauge(*prepared->obstacles, design, layout.rules);
+                 const Design design = designOf(planned);
+                 const Gauge gauge(*prepared->obstacles, design, planned.rules);
                  SheetRequest request;
                  request.layoutName = layout.name;
-                 request.allowance_mm = layout.rules.allowance_mm;
+                 request.allowance_mm = planned.rules.allowance_mm;
                  request.state = sheetState(*stone, layout, approvals);
                  request.limits =
-                     limitsAt(gauge, layout.placement.rotation, layout.placement.translation_mm);
+                     limitsAt(gauge, planned.placement.rotation, planned.placement.translation_mm);
                  const PlanSheet sheet =
-                     makePlanSheet(*stone, *prepared->cutter, design, layout.placement, request);
+                     makePlanSheet(*stone, *prepared->cutter, design, planned.placement, request);
                  progress.throwIfCancelled();
                  writePlanSheetPdf(sheet, path);
                  return [this, path] { stage_->setHint(tr("Written: %1").arg(toText(path))); };

@@ -26,7 +26,7 @@ constexpr double kPosesPerCell = 20.0;
 constexpr double kBoundGap_percent = 0.5;
 constexpr double kSamePlace = 1e-6;  // of the size
 
-bool sameCut(const Layout& a, const Layout& b) {
+bool sameCut(const PlannedStone& a, const PlannedStone& b) {
     return a.cut == b.cut && a.proportions == b.proportions && a.edits == b.edits &&
            a.rules.allowance_mm == b.rules.allowance_mm;
 }
@@ -54,16 +54,19 @@ bool samePlace(const Placement& a, const Placement& b) {
 }  // namespace
 
 bool MainWindow::Findings::about(const Document& document) const {
-    return document.isOpen() && document.stone() == stone && sameCut(document.layout(), layout);
+    return prepared->about(document) && sameCut(document.planned(), planned);
 }
 
-void MainWindow::keepFindings(const Prepared& prepared, const Layout& layout,
-                              std::vector<Placement> placements) {
-    if (!findings_ || findings_->stone != prepared.stone || !sameCut(findings_->layout, layout))
-        findings_ = Findings{prepared.stone, layout, {}, std::nullopt};
+void MainWindow::keepFindings(const std::shared_ptr<const Prepared>& prepared,
+                              const PlannedStone& planned, std::vector<Placement> placements) {
+    const bool same = findings_ && findings_->prepared->of == prepared->of &&
+                      findings_->prepared->saws == prepared->saws &&
+                      findings_->prepared->piece == prepared->piece &&
+                      sameCut(findings_->planned, planned);
+    if (!same) findings_ = Findings{prepared, planned, {}, std::nullopt};
     if (!placements.empty()) {
         // Where the planner stood may have been better than all that was found.
-        const Placement& now = document_.layout().placement;
+        const Placement& now = document_.planned().placement;
         if (now.size_mm > placements.front().size_mm) placements.insert(placements.begin(), now);
         findings_->placements = std::move(placements);
     }
@@ -80,13 +83,13 @@ void MainWindow::displayFindings() {
         resultPanel_->displayProof({}, {});
         return;
     }
-    const Design design = designOf(findings_->layout);
+    const Design design = designOf(findings_->planned);
     const double unit = designVolume(design);
-    const Stone& stone = *findings_->stone;
+    const Stone& stone = *findings_->prepared->stone;
     if (some) {
         int current = -1;
         for (std::size_t i = 0; i < findings_->placements.size(); ++i)
-            if (samePlace(findings_->placements[i], document_.layout().placement))
+            if (samePlace(findings_->placements[i], document_.planned().placement))
                 current = static_cast<int>(i);
         if (!stripDrawn_) {
             std::vector<ConvexSolid> solids;
@@ -133,7 +136,7 @@ void MainWindow::choosePlacement(int index) {
         index >= static_cast<int>(findings_->placements.size()))
         return;
     const Placement placement = findings_->placements[static_cast<std::size_t>(index)];
-    if (samePlace(placement, document_.layout().placement)) return;
+    if (samePlace(placement, document_.planned().placement)) return;
     const int gesture = stepGesture(QStringLiteral("placements"));
     edit([&] { document_.placeCut(tr("Placement %1").arg(index + 1), placement, gesture); });
 }
@@ -146,23 +149,23 @@ void MainWindow::putFindingsAway() {
 void MainWindow::findWithFreeProportions() {
     const auto prepared = workshop_.prepared();
     if (!prepared || job_) return;
-    const Layout layout = document_.layout();
-    FreeDialog dialog(findCut(layout.cut), layout.proportions, freeLast_, this);
+    const PlannedStone planned = document_.planned();
+    FreeDialog dialog(findCut(planned.cut), planned.proportions, freeLast_, this);
     if (dialog.exec() != QDialog::Accepted) return;
     freeLast_ = dialog.chosen();
     const SearchBudget budget = cutPanel_->searchBudget();
     startJob(
         tr("Looking for the best proportions and placement"),
-        [this, prepared, layout, budget, free = freeLast_](Progress& progress) -> Job::HandOver {
+        [this, prepared, planned, budget, free = freeLast_](Progress& progress) -> Job::HandOver {
             const FitOptions options = optionsOf(budget, 1.0, searchThreads(), *prepared->stone);
             const FreeFitResult found =
-                findBestFree(*prepared->obstacles, layout.cut, layout.proportions, layout.edits,
-                             free, layout.rules, options, &progress);
-            Layout best = layout;
+                findBestFree(*prepared->obstacles, planned.cut, planned.proportions, planned.edits,
+                             free, planned.rules, options, &progress);
+            PlannedStone best = planned;
             best.proportions = found.proportions;
             best.placement = found.fit.placement;
             return [this, best] {
-                edit([&] { document_.changeLayout(tr("Best fit with free proportions"), best); });
+                edit([&] { document_.changePlanned(tr("Best fit with free proportions"), best); });
             };
         });
 }
@@ -170,16 +173,16 @@ void MainWindow::findWithFreeProportions() {
 void MainWindow::proveABound() {
     const auto prepared = workshop_.prepared();
     if (!prepared) return;
-    const Layout layout = document_.layout();
+    const PlannedStone planned = document_.planned();
     double known_mm = 0.0;
     if (findings_ && findings_->about(document_))
         for (const Placement& p : findings_->placements)
             known_mm = std::max(known_mm, p.size_mm);
     const SearchBudget budget = cutPanel_->searchBudget();
     startJob(tr("Proving a bound"),
-             [this, prepared, layout, budget, known_mm](Progress& progress) -> Job::HandOver {
-                 const Design design = designOf(layout);
-                 const Gauge gauge(*prepared->obstacles, design, layout.rules);
+             [this, prepared, planned, budget, known_mm](Progress& progress) -> Job::HandOver {
+                 const Design design = designOf(planned);
+                 const Gauge gauge(*prepared->obstacles, design, planned.rules);
                  BoundOptions options;
                  options.seconds = kBoundTimes * budget.seconds;
                  options.cells = static_cast<long long>(kBoundTimes / kPosesPerCell *
@@ -187,13 +190,13 @@ void MainWindow::proveABound() {
                  options.threads = searchThreads();
                  options.targetGap_percent = kBoundGap_percent;
                  options.incumbent_mm = known_mm;
-                 const Placement& now = layout.placement;
+                 const Placement& now = planned.placement;
                  const GaugeAnswer here = gauge.largest(now.rotation, now.translation_mm);
                  if (here.source >= 0)
                      options.incumbent_mm = std::max(options.incumbent_mm, here.size_mm);
                  const Bound bound = proveBound(gauge, options, &progress);
-                 return [this, prepared, layout, bound] {
-                     keepFindings(*prepared, layout, {});
+                 return [this, prepared, planned, bound] {
+                     keepFindings(prepared, planned, {});
                      findings_->bound = bound;
                      if (bound.better)
                          edit([&] {
@@ -207,15 +210,15 @@ void MainWindow::proveABound() {
 void MainWindow::weighClarity() {
     const auto prepared = workshop_.prepared();
     if (!prepared) return;
-    const Layout layout = document_.layout();
+    const PlannedStone planned = document_.planned();
     const SearchBudget budget = cutPanel_->searchBudget();
     startJob(
         tr("Weighing clarity against weight"),
-        [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
+        [this, prepared, planned, budget](Progress& progress) -> Job::HandOver {
             const FitOptions options =
                 optionsOf(budget, kClarityTimes, searchThreads(), *prepared->stone);
-            const auto curve = clarityCurve(*prepared->stone, *prepared->cutter, designOf(layout),
-                                            layout.rules, options, &progress);
+            const auto curve = clarityCurve(*prepared->stone, *prepared->cutter, designOf(planned),
+                                            planned.rules, options, &progress);
             return [this, curve] {
                 ChoiceTable table;
                 table.title = tr("Weight against clarity");
@@ -265,16 +268,16 @@ void MainWindow::weighClarity() {
 void MainWindow::priceDefects() {
     const auto prepared = workshop_.prepared();
     if (!prepared) return;
-    const Layout layout = document_.layout();
+    const PlannedStone planned = document_.planned();
     const SearchBudget budget = cutPanel_->searchBudget();
     startJob(tr("Pricing the defects that hold the cut"),
-             [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
-                 const Design design = designOf(layout);
-                 const Gauge gauge(*prepared->obstacles, design, layout.rules);
+             [this, prepared, planned, budget](Progress& progress) -> Job::HandOver {
+                 const Design design = designOf(planned);
+                 const Gauge gauge(*prepared->obstacles, design, planned.rules);
                  const FitOptions options =
                      optionsOf(budget, kPriceTimes, searchThreads(), *prepared->stone);
                  const Explanation found =
-                     explain(*prepared->stone, gauge, layout.placement, options, &progress);
+                     explain(*prepared->stone, gauge, planned.placement, options, &progress);
                  return [this, prepared, found] {
                      ChoiceTable table;
                      table.title = tr("What defects cost here");

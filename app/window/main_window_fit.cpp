@@ -24,16 +24,16 @@ void MainWindow::largestHere() {
     const auto prepared = workshop_.prepared();
     if (!prepared) return;
     edit([&] {
-        const Layout& layout = document_.layout();
-        const Design design = designOf(layout);
-        const Gauge gauge(*prepared->obstacles, design, layout.rules);
+        const PlannedStone& planned = document_.planned();
+        const Design design = designOf(planned);
+        const Gauge gauge(*prepared->obstacles, design, planned.rules);
         const GaugeAnswer answer =
-            gauge.largest(layout.placement.rotation, layout.placement.translation_mm);
+            gauge.largest(planned.placement.rotation, planned.placement.translation_mm);
         if (answer.source < 0 || answer.size_mm < kSmallestSize_mm)
             throw Error(ErrorCode::NoSolution, "No size of this cut fits around its centre.",
                         "Move the centre into the stone and out of the defects that must be cut "
                         "away, or use Find the best.");
-        Placement placement = layout.placement;
+        Placement placement = planned.placement;
         placement.size_mm = answer.size_mm;
         document_.placeCut(tr("Largest here"), placement);
     });
@@ -42,11 +42,11 @@ void MainWindow::largestHere() {
 void MainWindow::settleHere() {
     const auto prepared = workshop_.prepared();
     if (!prepared) return;
-    const Layout layout = document_.layout();
-    startJob(tr("Settling"), [this, prepared, layout](Progress& progress) -> Job::HandOver {
-        const Design design = designOf(layout);
-        const Gauge gauge(*prepared->obstacles, design, layout.rules);
-        const Placement settled = settle(gauge, layout.placement, &progress);
+    const PlannedStone planned = document_.planned();
+    startJob(tr("Settling"), [this, prepared, planned](Progress& progress) -> Job::HandOver {
+        const Design design = designOf(planned);
+        const Gauge gauge(*prepared->obstacles, design, planned.rules);
+        const Placement settled = settle(gauge, planned.placement, &progress);
         return [this, settled] { edit([&] { document_.placeCut(tr("Settle"), settled); }); };
     });
 }
@@ -54,16 +54,16 @@ void MainWindow::settleHere() {
 void MainWindow::findTheBest() {
     const auto prepared = workshop_.prepared();
     if (!prepared) return;
-    const Layout layout = document_.layout();
+    const PlannedStone planned = document_.planned();
     const SearchBudget budget = cutPanel_->searchBudget();
     searching_ = true;
     keepBest_ = false;
     preview_.reset();
     startJob(
         tr("Looking for the best placement"),
-        [this, prepared, layout, budget](Progress& progress) -> Job::HandOver {
-            const Design design = designOf(layout);
-            const Gauge gauge(*prepared->obstacles, design, layout.rules);
+        [this, prepared, planned, budget](Progress& progress) -> Job::HandOver {
+            const Design design = designOf(planned);
+            const Gauge gauge(*prepared->obstacles, design, planned.rules);
             FitOptions options;
             options.seconds = budget.seconds;
             options.poses = budget.poses;
@@ -78,9 +78,9 @@ void MainWindow::findTheBest() {
             const FitResult found = findBest(gauge, options, &progress);
             std::vector<Placement> all{found.placement};
             all.insert(all.end(), found.others.begin(), found.others.end());
-            return [this, prepared, layout, all] {
+            return [this, prepared, planned, all] {
                 takeFound(all.front());
-                keepFindings(*prepared, layout, all);
+                keepFindings(prepared, planned, all);
             };
         },
         true);
@@ -96,17 +96,17 @@ void MainWindow::showBestSoFar(const Placement& placement) {
 
 void MainWindow::takeFound(const Placement& found) {
     const auto prepared = workshop_.prepared();
-    const Layout layout = document_.layout();
+    const PlannedStone planned = document_.planned();
     preview_.reset();
     Placement best = found;
     if (prepared) {
         // The place the planner had may be better than all that was found.
-        const Design design = designOf(layout);
-        const Gauge gauge(*prepared->obstacles, design, layout.rules);
+        const Design design = designOf(planned);
+        const Gauge gauge(*prepared->obstacles, design, planned.rules);
         const GaugeAnswer here =
-            gauge.largest(layout.placement.rotation, layout.placement.translation_mm);
+            gauge.largest(planned.placement.rotation, planned.placement.translation_mm);
         if (here.source >= 0 && here.size_mm >= found.size_mm) {
-            best = layout.placement;
+            best = planned.placement;
             best.size_mm = here.size_mm;
         }
     }

@@ -27,7 +27,7 @@ void MainWindow::displaySection() {
         case SectionAcross::View:
             break;
         case SectionAcross::TableAxis:
-            normal = document_.layout().placement.rotation * Eigen::Vector3d::UnitX();
+            normal = document_.planned().placement.rotation * Eigen::Vector3d::UnitX();
             break;
         case SectionAcross::StoneX:
             normal = Eigen::Vector3d::UnitX();

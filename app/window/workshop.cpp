@@ -3,8 +3,10 @@
 #include <cmath>
 #include <utility>
 
+#include "app/window/document.h"
 #include "core/base/error.h"
 #include "core/cut/library.h"
+#include "core/divide/piece_stone.h"
 
 namespace macle::app {
 
@@ -12,21 +14,47 @@ namespace {
 constexpr double kAtLargest = 5e-4;  // share of the size within which a cut is at its largest
 }  // namespace
 
+bool Prepared::about(const Document& document) const {
+    return document.isOpen() && of == document.stone() && saws == document.layout().saws &&
+           piece == document.planned().piece;
+}
+
 std::shared_ptr<const Prepared> prepare(const std::shared_ptr<const Stone>& stone, int roughNumber,
+                                        const std::vector<Saw>& saws, int piece,
                                         const std::shared_ptr<const Prepared>& earlier,
                                         Progress* progress) {
     auto made = std::make_shared<Prepared>();
-    made->stone = stone;
+    made->of = stone;
     made->roughNumber = roughNumber;
-    if (earlier && earlier->roughNumber == roughNumber) {
-        made->cutterStone = earlier->cutterStone;
-        made->cutter = earlier->cutter;
+    made->saws = saws;
+    made->piece = piece;
+    const bool sameRough = earlier && earlier->roughNumber == roughNumber;
+    made->wholeStone = sameRough ? earlier->wholeStone : stone;
+    made->wholeCutter =
+        sameRough ? earlier->wholeCutter : std::make_shared<const RoughCutter>(stone->rough);
+    if (progress) progress->throwIfCancelled();
+    if (saws.empty()) {
+        made->stone = stone;
+        made->cutterStone = made->wholeStone;
+        made->cutter = made->wholeCutter;
     } else {
-        made->cutterStone = stone;
-        made->cutter = std::make_shared<const RoughCutter>(stone->rough);
+        const bool sameSaws = sameRough && earlier->division && earlier->saws == saws;
+        made->division =
+            sameSaws
+                ? earlier->division
+                : std::make_shared<const Division>(divide(stone->rough, *made->wholeCutter, saws));
+        if (piece < 0 || piece >= static_cast<int>(made->division->pieces.size()))
+            throw Error(ErrorCode::BadUsage, "The stone is cut from a piece that is not there.",
+                        "Choose one of the pieces the saws leave.");
+        const Piece& one = made->division->pieces[static_cast<std::size_t>(piece)];
+        made->stone = std::make_shared<const Stone>(stoneOf(*stone, one));
+        const bool samePiece = sameSaws && earlier->piece == piece;
+        made->cutterStone = samePiece ? earlier->cutterStone : made->stone;
+        made->cutter =
+            samePiece ? earlier->cutter : std::make_shared<const RoughCutter>(made->stone->rough);
     }
     if (progress) progress->throwIfCancelled();
-    made->obstacles = std::make_shared<const Obstacles>(*stone, progress);
+    made->obstacles = std::make_shared<const Obstacles>(*made->stone, progress);
     return made;
 }
 
@@ -62,13 +90,16 @@ void Workshop::forget() {
 }
 
 long long Workshop::request(std::shared_ptr<const Stone> stone, int roughNumber,
-                            const Layout& layout, bool atRest) {
+                            const std::vector<Saw>& saws, const PlannedStone& planned,
+                            bool atRest) {
     ++lastAsked_;
     {
         const std::lock_guard lock(mutex_);
         // A preparation for another version of the stone is of no use any more.
-        if (preparation_ && preparing_ != stone) preparation_->cancel();
-        waiting_ = Request{lastAsked_, std::move(stone), roughNumber, layout, atRest};
+        if (preparation_ && (preparing_->stone != stone || preparing_->saws != saws ||
+                             preparing_->planned.piece != planned.piece))
+            preparation_->cancel();
+        waiting_ = Request{lastAsked_, std::move(stone), roughNumber, saws, planned, atRest};
     }
     wake_.notify_one();
     return lastAsked_;
@@ -86,7 +117,7 @@ void Workshop::run() {
         }
         auto figures = std::make_shared<Figures>();
         figures->number = request.number;
-        figures->placement = request.layout.placement;
+        figures->placement = request.planned.placement;
         try {
             compute(request, *figures);
         } catch (const Error& error) {
@@ -109,14 +140,17 @@ std::shared_ptr<const Prepared> Workshop::preparedFor(const Request& request) {
     });
     {
         const std::lock_guard lock(mutex_);
-        if (prepared_ && prepared_->stone == request.stone) return prepared_;
+        if (prepared_ && prepared_->of == request.stone && prepared_->saws == request.saws &&
+            prepared_->piece == request.planned.piece)
+            return prepared_;
         earlier = prepared_;
         preparation_ = progress;
-        preparing_ = request.stone;
+        preparing_ = request;
     }
     std::shared_ptr<const Prepared> made;
     try {
-        made = prepare(request.stone, request.roughNumber, earlier, progress.get());
+        made = prepare(request.stone, request.roughNumber, request.saws, request.planned.piece,
+                       earlier, progress.get());
     } catch (...) {
         const std::lock_guard lock(mutex_);
         preparation_.reset();
@@ -136,31 +170,31 @@ std::shared_ptr<const Prepared> Workshop::preparedFor(const Request& request) {
 }
 
 void Workshop::compute(const Request& request, Figures& figures) {
-    const std::vector<std::string> files = cutFiles(request.layout.cut);
-    if (!shaped_ || shaped_->cutFiles != files || shaped_->cut != request.layout.cut ||
-        shaped_->proportions != request.layout.proportions ||
-        shaped_->edits != request.layout.edits) {
+    const std::vector<std::string> files = cutFiles(request.planned.cut);
+    if (!shaped_ || shaped_->cutFiles != files || shaped_->cut != request.planned.cut ||
+        shaped_->proportions != request.planned.proportions ||
+        shaped_->edits != request.planned.edits) {
         auto shaped = std::make_shared<Shaped>();
-        shaped->cut = request.layout.cut;
-        shaped->proportions = request.layout.proportions;
-        shaped->edits = request.layout.edits;
+        shaped->cut = request.planned.cut;
+        shaped->proportions = request.planned.proportions;
+        shaped->edits = request.planned.edits;
         shaped->cutFiles = files;
-        shaped->design = designOf(request.layout);
+        shaped->design = designOf(request.planned);
         for (const ConvexPart& part : shaped->design.parts)
             shaped->solids.push_back(makeSolid(part));
         shaped_ = std::move(shaped);
     }
     figures.shaped = shaped_;
     const std::shared_ptr<const Prepared> prepared = preparedFor(request);
-    const Placement& placement = request.layout.placement;
-    const Gauge gauge(*prepared->obstacles, shaped_->design, request.layout.rules);
+    const Placement& placement = request.planned.placement;
+    const Gauge gauge(*prepared->obstacles, shaped_->design, request.planned.rules);
     figures.largest = gauge.largest(placement.rotation, placement.translation_mm);
     if (figures.largest.source >= 0)
         figures.limits = limitsAt(gauge, placement.rotation, placement.translation_mm);
     if (request.atRest && figures.largest.size_mm > 0.0 &&
         std::abs(placement.size_mm / figures.largest.size_mm - 1.0) < kAtLargest)
         figures.holds = explain(gauge, placement).holds;
-    figures.appraisal = appraise(*request.stone, *prepared->cutter, shaped_->design, placement);
+    figures.appraisal = appraise(*prepared->stone, *prepared->cutter, shaped_->design, placement);
     if (request.atRest && !figures.appraisal.inside)
         figures.finished = prepared->cutter->finish(shaped_->design, placement, true).mesh;
 }

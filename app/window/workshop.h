@@ -15,22 +15,38 @@
 
 #include "core/appraise/appraisal.h"
 #include "core/archive/stone_file.h"
+#include "core/divide/division.h"
 #include "core/fit/explain.h"
 #include "core/fit/search.h"
 
 namespace macle::app {
 
-// Everything about one version of a stone that is made once. Immutable; share freely.
+class Document;
+
+// Everything about one version of a stone that is made once, and where it is sawn about the piece
+// that is worked on. Immutable; share freely.
 struct Prepared {
-    std::shared_ptr<const Stone> stone;
+    std::shared_ptr<const Stone> of;  // the whole stone
     int roughNumber = 0;
-    std::shared_ptr<const Stone> cutterStone;  // the version the cutter was made from
-    std::shared_ptr<const RoughCutter> cutter;
+    std::vector<Saw> saws;
+    int piece = 0;
+    std::shared_ptr<const Stone> stone;         // that piece as a stone; `of` when nothing is sawn
+    std::shared_ptr<const Stone> cutterStone;   // the version the cutter was made from
+    std::shared_ptr<const RoughCutter> cutter;  // of the piece
     std::shared_ptr<const Obstacles> obstacles;
+
+    // Kept for the next version.
+    std::shared_ptr<const Stone> wholeStone;  // what the whole's cutter was made from
+    std::shared_ptr<const RoughCutter> wholeCutter;
+    std::shared_ptr<const Division> division;  // null when nothing is sawn
+
+    bool about(const Document& document) const;
 };
 
-// `earlier` lends its cutter when it has the same rough. Throws Error{Cancelled}.
+// `earlier` lends what it has of the same rough and saws. Throws Error{Cancelled}, what divide
+// throws, and Error{BadUsage} for a piece that is not there.
 std::shared_ptr<const Prepared> prepare(const std::shared_ptr<const Stone>& stone, int roughNumber,
+                                        const std::vector<Saw>& saws, int piece,
                                         const std::shared_ptr<const Prepared>& earlier,
                                         Progress* progress);
 
@@ -70,8 +86,8 @@ class Workshop : public QObject {
     void forget();  // no stone is open
 
     // Returns the number of the request. `atRest`: also make the mesh of a cut that pokes out.
-    long long request(std::shared_ptr<const Stone> stone, int roughNumber, const Layout& layout,
-                      bool atRest);
+    long long request(std::shared_ptr<const Stone> stone, int roughNumber,
+                      const std::vector<Saw>& saws, const PlannedStone& planned, bool atRest);
     // True while a newer request than the last figures is under way.
     bool busy() const { return lastAsked_ != lastTold_; }
 
@@ -85,7 +101,8 @@ class Workshop : public QObject {
         long long number = 0;
         std::shared_ptr<const Stone> stone;
         int roughNumber = 0;
-        Layout layout;
+        std::vector<Saw> saws;
+        PlannedStone planned;
         bool atRest = false;
     };
     void run();
@@ -98,7 +115,7 @@ class Workshop : public QObject {
     std::optional<Request> waiting_;
     std::shared_ptr<const Prepared> prepared_;
     std::shared_ptr<Progress> preparation_;
-    std::shared_ptr<const Stone> preparing_;  // the version `preparation_` is about
+    std::optional<Request> preparing_;  // what `preparation_` is about
     bool ending_ = false;
 
     std::shared_ptr<const Shaped> shaped_;  // worker only

@@ -202,7 +202,8 @@ TEST(Fit, KeepsOffTheDefectsOfAList) {
     const Layout& layout = saved.layouts.at(0);
     const RoughCutter cutter(saved.stone.rough);
     const Appraisal appraisal =
-        appraise(saved.stone, cutter, makeDesign(layout.cut, layout.proportions), layout.placement);
+        appraise(saved.stone, cutter, makeDesign(layout.main().cut, layout.main().proportions),
+                 layout.main().placement);
     EXPECT_TRUE(appraisal.inside);
     EXPECT_TRUE(appraisal.defects.empty());
 }
@@ -218,7 +219,7 @@ TEST(Fit, SavesIntoAStoneFileWithoutLosingWhatIsThere) {
     const StoneFile content = openStoneFile(file);
     ASSERT_EQ(content.layouts.size(), 2u);
     EXPECT_NE(content.layouts[0].name, content.layouts[1].name);
-    EXPECT_EQ(content.layouts[1].proportions.at("crown_deg"), 32.0);
+    EXPECT_EQ(content.layouts[1].main().proportions.at("crown_deg"), 32.0);
     // And the layout in it is what finish uses.
     const auto finish =
         macle({"finish", file, "--layout", content.layouts[1].name, "--json"}).json();

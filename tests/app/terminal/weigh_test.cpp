@@ -59,7 +59,7 @@ TEST(Weigh, EveryVerbFollowsTheScaleWhenTheStoneTrustsIt) {
     const double scan = scanWeight_ct(content.stone);
     content.stone.scale_ct = 0.99 * scan;
     content.layouts.emplace_back();
-    content.layouts[0].placement.size_mm = 2.0;
+    content.layouts[0].main().placement.size_mm = 2.0;
     const auto figures = [&](TrustedWeight trusted) {
         content.stone.trusted = trusted;
         const std::string file = folder / "stone.macle";
@@ -106,10 +106,10 @@ TEST(Sheet, TellsWhetherTheLayoutIsApproved) {
     StoneFile content;
     content.stone = octahedronStone(5.0, 2);
     content.layouts.emplace_back();
-    content.layouts[0].placement.size_mm = 2.0;
+    content.layouts[0].main().placement.size_mm = 2.0;
     content.layouts.push_back(content.layouts[0]);
     content.layouts[1].name = "Layout 2";
-    content.layouts[1].placement.size_mm = 1.5;
+    content.layouts[1].main().placement.size_mm = 1.5;
     content.approvals = {approve(content.stone, content.layouts[1], "A. Planner", "", {}),
                          approve(content.stone, content.layouts[0], "B. Planner", "", {})};
     const std::string file = folder / "stone.macle";

@@ -61,7 +61,7 @@ TEST_F(Approving, FreezesTheLayoutAndTheStateFollowsEveryEdit) {
     EXPECT_TRUE(window().isWindowModified());
     EXPECT_TRUE(find<QWidget>("layoutState")->toolTip().contains("as discussed"));
 
-    const double approvedSize = layout().placement.size_mm;
+    const double approvedSize = layout().main().placement.size_mm;
     type("size", "5.5");
     waitForRest();
     EXPECT_TRUE(state().startsWith("Draft: changed since the approval by A. Planner"));
@@ -78,7 +78,7 @@ TEST_F(Approving, FreezesTheLayoutAndTheStateFollowsEveryEdit) {
     waitForRest();
     EXPECT_TRUE(state().startsWith("Replaced: the approval by B. Planner"))
         << state().toStdString();
-    EXPECT_EQ(layout().placement.size_mm, approvedSize);
+    EXPECT_EQ(layout().main().placement.size_mm, approvedSize);
 }
 
 TEST_F(Approving, TheRecordIsKeptInTheFileAndAnApprovedLayoutIsTakenBack) {

@@ -212,7 +212,7 @@ TEST_F(DefectsWindow, WithoutASectionOnlyTheChosenDefectIsDraggedAndAScannedOneN
     addDefects({sheet, scan});
     const auto corner = [&] { return std::get<Sheet>(stone().defects[0].shape).corners_mm[0]; };
     const Vector3d before = corner();
-    const Placement placed = layout().placement;
+    const Placement placed = layout().main().placement;
     drag(screen({2, 1.6, 1.5}), {30, 0}, Qt::LeftButton);
     waitForRest();
     EXPECT_EQ(corner(), before) << "it is not the chosen one";
@@ -225,7 +225,7 @@ TEST_F(DefectsWindow, WithoutASectionOnlyTheChosenDefectIsDraggedAndAScannedOneN
     waitForRest();
     EXPECT_NEAR((corner() - before).norm(), 0.5, 0.05);
     EXPECT_NEAR(corner().z(), 1.5, 1e-6);
-    EXPECT_EQ(layout().placement.translation_mm, placed.translation_mm);
+    EXPECT_EQ(layout().main().placement.translation_mm, placed.translation_mm);
     choose(1);
     const int steps = history().count();
     drag(screen(Vector3d::Zero()), {10, 0}, Qt::RightButton);

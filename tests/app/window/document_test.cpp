@@ -17,7 +17,7 @@ class OpenDocument : public testing::Test {
         document_.reset(std::make_shared<const Stone>(octahedronStone(8.0)), {}, "somewhere.macle");
     }
     Placement at(double x) {
-        Placement p = document_.layout().placement;
+        Placement p = document_.layout().main().placement;
         p.translation_mm.x() = x;
         return p;
     }
@@ -33,12 +33,12 @@ TEST_F(OpenDocument, EveryEditIsNamedUndoableAndComesBack) {
     EXPECT_EQ(document_.history()->undoText(), "Rename stone");
     while (document_.history()->canUndo())
         document_.history()->undo();
-    EXPECT_EQ(document_.layout().placement.translation_mm.x(), 0.0);
+    EXPECT_EQ(document_.layout().main().placement.translation_mm.x(), 0.0);
     EXPECT_FALSE(document_.stone()->scale_ct.has_value());
     while (document_.history()->canRedo())
         document_.history()->redo();
-    EXPECT_EQ(document_.layout().placement.translation_mm.x(), 1.0);
-    EXPECT_EQ(document_.layout().proportions.at("table_percent"), 58.0);
+    EXPECT_EQ(document_.layout().main().placement.translation_mm.x(), 1.0);
+    EXPECT_EQ(document_.layout().main().proportions.at("table_percent"), 58.0);
     EXPECT_EQ(document_.stone()->name, "Ada");
     EXPECT_EQ(document_.stone()->scale_ct, 9.5);
 }
@@ -50,9 +50,9 @@ TEST_F(OpenDocument, OneGestureIsUndoneInOneStep) {
     document_.placeCut("Move cut", at(5.0), document_.newGesture());
     EXPECT_EQ(document_.history()->count(), 2);
     document_.history()->undo();
-    EXPECT_DOUBLE_EQ(document_.layout().placement.translation_mm.x(), 2.0);
+    EXPECT_DOUBLE_EQ(document_.layout().main().placement.translation_mm.x(), 2.0);
     document_.history()->undo();
-    EXPECT_EQ(document_.layout().placement.translation_mm.x(), 0.0);
+    EXPECT_EQ(document_.layout().main().placement.translation_mm.x(), 0.0);
 }
 
 TEST_F(OpenDocument, AGestureThatComesBackLeavesNoStep) {

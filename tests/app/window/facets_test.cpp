@@ -36,7 +36,7 @@ class Facets : public Desk {
         ASSERT_EQ(dialog_->chosen(), name);
     }
     double angleOf(const char* name) {
-        const Design design = designOf(layout());
+        const Design design = designOf(layout().main());
         for (const Facet& facet : design.parts.front().facets)
             if (facet.name == name) return facetAngle_deg(facet);
         return -1.0;
@@ -51,8 +51,8 @@ TEST_F(Facets, ARowIsTiltedKeepingSymmetryAndTheWeightFollowsAtOnce) {
     EXPECT_NEAR(find<NumberBox>("facetAngle")->value(), angleOf("pavilion main 1"), 5e-4);
     type("facetAngle", "38.5");
     waitForRest();
-    ASSERT_EQ(layout().edits.size(), 1u);
-    EXPECT_TRUE(layout().edits[0].wholeRow);
+    ASSERT_EQ(layout().main().edits.size(), 1u);
+    EXPECT_TRUE(layout().main().edits[0].wholeRow);
     for (const char* one : {"pavilion main 1", "pavilion main 5", "pavilion main 8"})
         EXPECT_NEAR(angleOf(one), 38.5, 1e-9) << one;
     EXPECT_NE(text("weight"), before);
@@ -60,11 +60,11 @@ TEST_F(Facets, ARowIsTiltedKeepingSymmetryAndTheWeightFollowsAtOnce) {
     EXPECT_EQ(history().undoText(), "Tilt every pavilion main by -2.25 deg");
     // Steps of the same number make one change and are undone one by one or together.
     type("facetAngle", "38.75");
-    EXPECT_EQ(layout().edits.size(), 1u);
+    EXPECT_EQ(layout().main().edits.size(), 1u);
     action("undo")->trigger();
     waitForRest();
-    EXPECT_LT(layout().edits.size(), 2u);
-    while (history().canUndo() && !layout().edits.empty())
+    EXPECT_LT(layout().main().edits.size(), 2u);
+    while (history().canUndo() && !layout().main().edits.empty())
         action("undo")->trigger();
     waitForRest();
     EXPECT_EQ(text("weight"), before);
@@ -83,28 +83,28 @@ TEST_F(Facets, OneFacetAloneBreaksTheSymmetryShiftsTurnsAndGoes) {
     waitForRest();
     EXPECT_NEAR(angleOf("crown main 3"), 33.0, 1e-9);
     EXPECT_EQ(angleOf("crown main 2"), before);
-    const Design design = designOf(layout());
+    const Design design = designOf(layout().main());
     for (const Facet& facet : design.parts.front().facets)
         if (facet.name == "crown main 3") {
             EXPECT_NEAR(facetAzimuth_deg(facet), 91.5, 1e-9);
             EXPECT_NEAR(facet.distance, 0.41, 1e-12);
         }
-    ASSERT_EQ(layout().edits.size(), 3u);
+    ASSERT_EQ(layout().main().edits.size(), 3u);
     EXPECT_EQ(find<QPushButton>("facetRemove")->text(), "Remove crown main 3");
     push("facetRemove");
     EXPECT_EQ(angleOf("crown main 3"), -1.0);
-    EXPECT_EQ(layout().edits.size(), 4u);
+    EXPECT_EQ(layout().main().edits.size(), 4u);
     // The first is taken out; the others stay.
     find<QListWidget>("facetChanges")->setCurrentRow(0);
     push("takeOut");
-    EXPECT_EQ(layout().edits.size(), 3u);
+    EXPECT_EQ(layout().main().edits.size(), 3u);
     push("takeOutAll");
-    EXPECT_TRUE(layout().edits.empty());
+    EXPECT_TRUE(layout().main().edits.empty());
     EXPECT_EQ(angleOf("crown main 3"), before);
 }
 
 TEST_F(Facets, AddedFacetsCutInAndWhatCannotBeIsRefusedWithWords) {
-    const double full = designVolume(designOf(layout()));
+    const double full = designVolume(designOf(layout().main()));
     find<QLineEdit>("newFacetName")->setText("culet guard");
     find<QComboBox>("newFacetSide")->setCurrentIndex(1);
     type("newFacetAngle", "20");
@@ -112,8 +112,8 @@ TEST_F(Facets, AddedFacetsCutInAndWhatCannotBeIsRefusedWithWords) {
     type("newFacetCopies", "8");
     push("newFacetAdd");
     waitForRest();
-    ASSERT_EQ(layout().edits.size(), 1u);
-    const Design design = designOf(layout());
+    ASSERT_EQ(layout().main().edits.size(), 1u);
+    const Design design = designOf(layout().main());
     int made = 0;
     for (const Facet& facet : design.parts.front().facets)
         made += rowOf(facet.name) == "culet guard" ? 1 : 0;
@@ -121,7 +121,7 @@ TEST_F(Facets, AddedFacetsCutInAndWhatCannotBeIsRefusedWithWords) {
     EXPECT_LT(designVolume(design), full);
 
     // Every pavilion facet away leaves the solid open.
-    const std::vector<FacetEdit> kept = layout().edits;
+    const std::vector<FacetEdit> kept = layout().main().edits;
     const auto refuse = [&](const std::vector<FacetEdit>& edits) {
         Q_EMIT dialog_->changed("try", edits, {});
         return find<QLabel>("facetTrouble")->text();
@@ -130,11 +130,11 @@ TEST_F(Facets, AddedFacetsCutInAndWhatCannotBeIsRefusedWithWords) {
         {.what = FacetEdit::What::Remove, .facet = "pavilion main", .wholeRow = true},
         {.what = FacetEdit::What::Remove, .facet = "lower half", .wholeRow = true}};
     EXPECT_FALSE(refuse(open).isEmpty());
-    EXPECT_EQ(layout().edits, kept);
+    EXPECT_EQ(layout().main().edits, kept);
     find<QLineEdit>("newFacetName")->setText("  ");
     push("newFacetAdd");
     EXPECT_TRUE(find<QLabel>("facetTrouble")->text().contains("name"));
-    EXPECT_EQ(layout().edits, kept);
+    EXPECT_EQ(layout().main().edits, kept);
 }
 
 TEST_F(Facets, AFacetThatIsCutOffIsTold) {
@@ -147,10 +147,10 @@ TEST_F(Facets, AFacetThatIsCutOffIsTold) {
 TEST_F(Facets, AChangedCutIsKeptAsANewOneAndAnotherCutBeginsWithoutChanges) {
     clickFacet("pavilion main 1");
     type("facetAngle", "41.5");
-    const Design changed = designOf(layout());
+    const Design changed = designOf(layout().main());
     const QString path = file("steep_round.json");
     ASSERT_TRUE(window().keepCutAs(path.toStdString(), "Steep round"));
-    const Design kept = makeDesign("steep_round", layout().proportions);
+    const Design kept = makeDesign("steep_round", layout().main().proportions);
     ASSERT_EQ(kept.parts.front().facets.size(), changed.parts.front().facets.size());
     for (std::size_t i = 0; i < kept.parts.front().facets.size(); ++i) {
         EXPECT_EQ(kept.parts.front().facets[i].normal, changed.parts.front().facets[i].normal);
@@ -163,8 +163,8 @@ TEST_F(Facets, AChangedCutIsKeptAsANewOneAndAnotherCutBeginsWithoutChanges) {
     choice->setCurrentIndex(at);
     Q_EMIT choice->activated(at);
     waitForRest();
-    EXPECT_EQ(layout().cut, "steep_round");
-    EXPECT_TRUE(layout().edits.empty());
+    EXPECT_EQ(layout().main().cut, "steep_round");
+    EXPECT_TRUE(layout().main().edits.empty());
     EXPECT_NEAR(angleOf("pavilion main 1"), 41.5, 1e-9);
     // The program's own names stay its own.
     EXPECT_FALSE(window().keepCutAs(file("round.json").toStdString(), "Round"));
@@ -216,7 +216,7 @@ TEST_F(Facets, AStoneBringsItsOwnFormOfAWorksCut) {
     window().openPath(file("brings.macle").toStdString());
     ASSERT_TRUE(waitFor([this] { return window().document().isOpen() && atRest(); }));
     waitForRest();
-    EXPECT_EQ(layout().cut, "bench_cut");
+    EXPECT_EQ(layout().main().cut, "bench_cut");
     EXPECT_EQ(text("weight"), weight);
     EXPECT_EQ(choice->currentData().toString(), "bench_cut");
 }
@@ -224,12 +224,12 @@ TEST_F(Facets, AStoneBringsItsOwnFormOfAWorksCut) {
 TEST_F(Facets, ChangesAreKeptInTheStoneFile) {
     clickFacet("star 2");
     type("facetAngle", "24");
-    const std::vector<FacetEdit> edits = layout().edits;
+    const std::vector<FacetEdit> edits = layout().main().edits;
     ASSERT_TRUE(window().saveTo(file("edited.macle").toStdString()));
     newWindow();
     window().openPath(file("edited.macle").toStdString());
     ASSERT_TRUE(waitFor([this] { return window().document().isOpen() && atRest(); }));
-    EXPECT_EQ(layout().edits, edits);
+    EXPECT_EQ(layout().main().edits, edits);
     EXPECT_TRUE(history().undoText().startsWith("Tilt every star"));
 }
 

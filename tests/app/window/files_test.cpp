@@ -44,7 +44,7 @@ TEST_F(Files, ASavedStoneOpensWithTheSameFigures) {
     ASSERT_TRUE(waitFor([this] { return window().document().isOpen(); }));
     action("thirdDecimal")->trigger();
     EXPECT_EQ(shown(), before);
-    EXPECT_TRUE(sameLayout(layout(), saved));
+    EXPECT_TRUE((layout() == saved));
     EXPECT_FALSE(window().document().isModified());
 }
 
@@ -57,16 +57,16 @@ TEST_F(Files, ADecimalCommaChangesWhatIsShownAndNotWhatIsSaved) {
     ASSERT_TRUE(waitFor([this] { return window().document().isOpen(); }));
     waitForRest();
     EXPECT_TRUE(text("weight").contains(',')) << text("weight").toStdString();
-    EXPECT_EQ(layout().placement.size_mm, 3.25);
+    EXPECT_EQ(layout().main().placement.size_mm, 3.25);
     EXPECT_EQ(find<NumberBox>("size")->cleanText(), "3,250");
     type("proportion_table_percent", "57,5");
-    EXPECT_EQ(layout().proportions.at("table_percent"), 57.5);
+    EXPECT_EQ(layout().main().proportions.at("table_percent"), 57.5);
     type("proportion_table_percent", "58.5");
-    EXPECT_EQ(layout().proportions.at("table_percent"), 58.5);
+    EXPECT_EQ(layout().main().proportions.at("table_percent"), 58.5);
     ASSERT_TRUE(window().saveTo(file("comma.macle").toStdString()));
     const StoneFile again = openStoneFile(file("comma.macle").toStdString());
-    EXPECT_EQ(again.layouts.front().proportions.at("table_percent"), 58.5);
-    EXPECT_EQ(again.layouts.front().placement.size_mm, 3.25);
+    EXPECT_EQ(again.layouts.front().main().proportions.at("table_percent"), 58.5);
+    EXPECT_EQ(again.layouts.front().main().placement.size_mm, 3.25);
 }
 
 TEST_F(Files, SavingWhereItCannotBeSavedIsToldAndNothingIsLost) {
@@ -74,7 +74,7 @@ TEST_F(Files, SavingWhereItCannotBeSavedIsToldAndNothingIsLost) {
     EXPECT_FALSE(window().saveTo("/nonexistent/folder/stone.macle"));
     EXPECT_FALSE(takeError().isEmpty());
     EXPECT_TRUE(window().document().isModified());
-    EXPECT_EQ(layout().placement.size_mm, 3.0);
+    EXPECT_EQ(layout().main().placement.size_mm, 3.0);
 }
 
 TEST_F(Files, TheExportedMeshWeighsWhatTheReadoutSays) {
@@ -120,7 +120,7 @@ TEST_F(Files, DefectsAreAddedFromAList) {
     Defect spot;
     spot.name = "late finding";
     spot.kind = DefectKind::Crystal;
-    spot.shape = Ellipsoid{layout().placement.translation_mm, Eigen::Vector3d::Constant(0.2),
+    spot.shape = Ellipsoid{layout().main().placement.translation_mm, Eigen::Vector3d::Constant(0.2),
                            Eigen::Quaterniond::Identity()};
     writeDefects({spot}, file("late.json").toStdString());
     const std::size_t before = window().document().stone()->defects.size();
@@ -153,8 +153,9 @@ TEST_F(Files, SaveAsAddsTheEndingAndRemembersTheFile) {
     EXPECT_TRUE(window().isWindowModified());
     action("save")->trigger();
     EXPECT_FALSE(window().isWindowModified());
-    EXPECT_EQ(openStoneFile(file("by hand.macle").toStdString()).layouts.front().placement.size_mm,
-              3.5);
+    EXPECT_EQ(
+        openStoneFile(file("by hand.macle").toStdString()).layouts.front().main().placement.size_mm,
+        3.5);
 }
 
 TEST_F(Files, ClosingWithUnsavedEditsAsksAndCancelStays) {

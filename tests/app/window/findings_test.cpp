@@ -55,18 +55,18 @@ TEST_F(Findings, PlacementsFoundCanBeSteppedThrough) {
     ASSERT_GE(list()->count(), 3);
     EXPECT_EQ(list()->currentRow(), 0);
     EXPECT_FALSE(list()->item(0)->icon().isNull());
-    const Placement best = layout().placement;
+    const Placement best = layout().main().placement;
     list()->setCurrentRow(1);
     waitForRest();
-    EXPECT_LE(layout().placement.size_mm, best.size_mm);
-    EXPECT_GT((layout().placement.translation_mm - best.translation_mm).norm() +
-                  layout().placement.rotation.angularDistance(best.rotation),
+    EXPECT_LE(layout().main().placement.size_mm, best.size_mm);
+    EXPECT_GT((layout().main().placement.translation_mm - best.translation_mm).norm() +
+                  layout().main().placement.rotation.angularDistance(best.rotation),
               1e-3);
     EXPECT_TRUE(text("fit").startsWith("At its largest here")) << text("fit").toStdString();
     EXPECT_EQ(history().undoText(), "Placement 2");
     history().undo();
     waitForRest();
-    EXPECT_EQ(layout().placement.size_mm, best.size_mm);
+    EXPECT_EQ(layout().main().placement.size_mm, best.size_mm);
     EXPECT_EQ(list()->currentRow(), 0);
     photograph(&window(), "found_light");
     window().setThemeChoice(ThemeChoice::Dark);
@@ -134,7 +134,7 @@ TEST_F(Findings, DefectsThatHoldTheCutArePriced) {
 }
 
 TEST_F(Findings, FreeProportionsAreChosenAndSearchedInOneStep) {
-    const auto before = layout().proportions;
+    const auto before = layout().main().proportions;
     const int steps = history().count();
     QTimer::singleShot(0, &window(), [this] {
         auto* shown = window().findChild<QDialog*>("freeDialog");
@@ -158,9 +158,9 @@ TEST_F(Findings, FreeProportionsAreChosenAndSearchedInOneStep) {
     waitForRest();
     EXPECT_EQ(history().count(), steps + 1);
     EXPECT_EQ(history().undoText(), "Best fit with free proportions");
-    EXPECT_GE(layout().proportions.at("crown_deg"), 33.0);
-    EXPECT_LE(layout().proportions.at("crown_deg"), 36.0);
-    EXPECT_EQ(layout().proportions.at("pavilion_deg"), before.at("pavilion_deg"));
+    EXPECT_GE(layout().main().proportions.at("crown_deg"), 33.0);
+    EXPECT_LE(layout().main().proportions.at("crown_deg"), 36.0);
+    EXPECT_EQ(layout().main().proportions.at("pavilion_deg"), before.at("pavilion_deg"));
     EXPECT_TRUE(text("fit").startsWith("At its largest here")) << text("fit").toStdString();
 }
 

@@ -20,9 +20,10 @@ class Fitting : public Desk {
     }
     double largestNow() {
         const auto prepared = window().workshop().prepared();
-        const Design design = makeDesign(layout().cut, layout().proportions);
-        const Gauge gauge(*prepared->obstacles, design, layout().rules);
-        return gauge.largest(layout().placement.rotation, layout().placement.translation_mm)
+        const Design design = makeDesign(layout().main().cut, layout().main().proportions);
+        const Gauge gauge(*prepared->obstacles, design, layout().main().rules);
+        return gauge
+            .largest(layout().main().placement.rotation, layout().main().placement.translation_mm)
             .size_mm;
     }
     void searchThousandPoses(int thousands) {
@@ -37,7 +38,7 @@ TEST_F(Fitting, LargestHereTakesTheSizeOfTheGauge) {
     EXPECT_TRUE(text("fit").startsWith("Room to grow")) << text("fit").toStdString();
     action("largestHere")->trigger();
     waitForRest();
-    EXPECT_DOUBLE_EQ(layout().placement.size_mm, largestNow());
+    EXPECT_DOUBLE_EQ(layout().main().placement.size_mm, largestNow());
     EXPECT_TRUE(text("fit").startsWith("At its largest here")) << text("fit").toStdString();
     EXPECT_FALSE(find<QWidget>("pokes")->isVisible());
     EXPECT_EQ(history().undoText(), "Largest here");
@@ -47,10 +48,10 @@ TEST_F(Fitting, LargestHereOutsideTheStoneSaysWhyAndChangesNothing) {
     type("centreX", "400");
     waitForRest();
     const int steps = history().count();
-    const double size = layout().placement.size_mm;
+    const double size = layout().main().placement.size_mm;
     action("largestHere")->trigger();
     EXPECT_TRUE(find<QLabel>("editTrouble")->isVisible());
-    EXPECT_EQ(layout().placement.size_mm, size);
+    EXPECT_EQ(layout().main().placement.size_mm, size);
     EXPECT_EQ(history().count(), steps);
     history().undo();
     waitForRest();
@@ -60,15 +61,15 @@ TEST_F(Fitting, LargestHereOutsideTheStoneSaysWhyAndChangesNothing) {
 
 TEST_F(Fitting, SettleNeverMakesTheCutSmaller) {
     action("largestHere")->trigger();
-    const double before = layout().placement.size_mm;
+    const double before = layout().main().placement.size_mm;
     action("settle")->trigger();
     waitForRest();
-    EXPECT_GE(layout().placement.size_mm, before * (1.0 - 1e-9));
-    EXPECT_NEAR(layout().placement.size_mm, largestNow(), 1e-6);
+    EXPECT_GE(layout().main().placement.size_mm, before * (1.0 - 1e-9));
+    EXPECT_NEAR(layout().main().placement.size_mm, largestNow(), 1e-6);
 }
 
 TEST_F(Fitting, FindTheBestBeatsTheMiddleAndIsOneStep) {
-    const double before = layout().placement.size_mm;
+    const double before = layout().main().placement.size_mm;
     searchThousandPoses(1);
     action("findBest")->trigger();
     EXPECT_TRUE(window().jobRunning());
@@ -79,20 +80,20 @@ TEST_F(Fitting, FindTheBestBeatsTheMiddleAndIsOneStep) {
     waitForRest();
     EXPECT_FALSE(find<QWidget>("jobBar")->isVisible());
     EXPECT_FALSE(text("hint").contains("Esc"));
-    EXPECT_GT(layout().placement.size_mm, before);
+    EXPECT_GT(layout().main().placement.size_mm, before);
     EXPECT_EQ(history().count(), 1);
     EXPECT_EQ(history().undoText(), "Best fit found");
     EXPECT_TRUE(action("undo")->isEnabled());
-    const double best = layout().placement.size_mm;
+    const double best = layout().main().placement.size_mm;
     // Counted in poses, the search is repeatable.
     history().undo();
     action("findBest")->trigger();
     waitForRest();
-    EXPECT_EQ(layout().placement.size_mm, best);
+    EXPECT_EQ(layout().main().placement.size_mm, best);
 }
 
 TEST_F(Fitting, ACancelledSearchLeavesEverythingAndAKeptOneKeepsTheBest) {
-    const Placement before = layout().placement;
+    const Placement before = layout().main().placement;
     find<QComboBox>("searchBudgetUnit")->setCurrentIndex(0);
     find<NumberBox>("searchBudget")->setValue(3000);
     action("findBest")->trigger();
@@ -101,14 +102,14 @@ TEST_F(Fitting, ACancelledSearchLeavesEverythingAndAKeptOneKeepsTheBest) {
     QTest::mouseClick(find<QPushButton>("cancelJob"), Qt::LeftButton);
     ASSERT_TRUE(waitFor([this] { return !window().jobRunning(); }, 5000));
     waitForRest();
-    EXPECT_EQ(layout().placement.size_mm, before.size_mm);
+    EXPECT_EQ(layout().main().placement.size_mm, before.size_mm);
     EXPECT_EQ(history().count(), 0);
     action("findBest")->trigger();
     ASSERT_TRUE(waitFor([&] { return keep->isEnabled(); }));
     QTest::mouseClick(keep, Qt::LeftButton);
     ASSERT_TRUE(waitFor([this] { return !window().jobRunning(); }, 5000));
     waitForRest();
-    EXPECT_GE(layout().placement.size_mm, before.size_mm);
+    EXPECT_GE(layout().main().placement.size_mm, before.size_mm);
     EXPECT_EQ(history().count(), 1);
 }
 
@@ -156,10 +157,10 @@ TEST_F(Fitting, UndoAllAndRedoAllShowTheSameFiguresAgain) {
 
 TEST_F(Fitting, AnAllowanceMakesTheLargestSmaller) {
     action("largestHere")->trigger();
-    const double bare = layout().placement.size_mm;
+    const double bare = layout().main().placement.size_mm;
     type("allowance", "0.1");
     action("largestHere")->trigger();
-    EXPECT_LT(layout().placement.size_mm, bare - 0.1);
+    EXPECT_LT(layout().main().placement.size_mm, bare - 0.1);
 }
 
 }  // namespace

@@ -47,7 +47,7 @@ TEST_F(Look, SampleStone) {
 
 TEST_F(Look, WhileDragging) {
     openSampleStone();
-    const QPoint at = view().onScreen(layout().placement.translation_mm).toPoint();
+    const QPoint at = view().onScreen(layout().main().placement.translation_mm).toPoint();
     drag(at, {70, 50}, Qt::LeftButton, Qt::NoModifier, false);
     waitForRest();
     dragging_ = true;

@@ -26,7 +26,7 @@ class Panels : public Desk {
 };
 
 TEST_F(Panels, EveryProportionOfTheLibraryHasAFieldWithItsRangeAndUnit) {
-    for (const ProportionInfo& info : findCut(layout().cut).proportions) {
+    for (const ProportionInfo& info : findCut(layout().main().cut).proportions) {
         auto* box = find<NumberBox>(("proportion_" + info.key).c_str());
         ASSERT_NE(box, nullptr);
         EXPECT_DOUBLE_EQ(box->minimum(), info.low) << info.key;
@@ -46,7 +46,7 @@ TEST_F(Panels, EveryCutCanBeChosenByItsPictureAndShowsItsOwnProportionsAndProfil
         choice->setCurrentIndex(index);
         Q_EMIT choice->activated(index);
         const std::string name = choice->itemData(index).toString().toStdString();
-        EXPECT_EQ(layout().cut, name);
+        EXPECT_EQ(layout().main().cut, name);
         for (const ProportionInfo& info : findCut(name).proportions)
             EXPECT_NE(find<NumberBox>(("proportion_" + info.key).c_str()), nullptr) << info.key;
         EXPECT_FALSE(seen.contains(profile->accessibleDescription())) << name;
@@ -60,18 +60,19 @@ TEST_F(Panels, EveryCutCanBeChosenByItsPictureAndShowsItsOwnProportionsAndProfil
 }
 
 TEST_F(Panels, TypedNumbersArriveExactlyAndOthersKeepTheirDigits) {
-    const Placement before = layout().placement;
+    const Placement before = layout().main().placement;
     type("centreY", "0.125");
-    EXPECT_EQ(layout().placement.translation_mm.y(), 0.125);
-    EXPECT_EQ(layout().placement.translation_mm.x(), before.translation_mm.x());
-    EXPECT_EQ(layout().placement.size_mm, before.size_mm);
+    EXPECT_EQ(layout().main().placement.translation_mm.y(), 0.125);
+    EXPECT_EQ(layout().main().placement.translation_mm.x(), before.translation_mm.x());
+    EXPECT_EQ(layout().main().placement.size_mm, before.size_mm);
     type("tilt", "30");
     type("azimuth", "45");
     type("spin", "10");
-    EXPECT_LT(turnBetween_deg(layout().placement.rotation, rotationOf({30.0, 45.0, 10.0})), 1e-9);
+    EXPECT_LT(turnBetween_deg(layout().main().placement.rotation, rotationOf({30.0, 45.0, 10.0})),
+              1e-9);
     EXPECT_DOUBLE_EQ(find<NumberBox>("azimuth")->value(), 45.0);
     type("proportion_crown_deg", "33");
-    EXPECT_EQ(layout().proportions.at("crown_deg"), 33.0);
+    EXPECT_EQ(layout().main().proportions.at("crown_deg"), 33.0);
 }
 
 TEST_F(Panels, AFieldThatIsOnlyVisitedChangesNothing) {

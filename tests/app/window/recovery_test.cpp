@@ -91,20 +91,20 @@ TEST_F(Recovery, UnsavedEditsComeBackAndTheFileIsUntouchedUntilSaved) {
     QTest::mouseClick(find<QPushButton>("recover"), Qt::LeftButton);
     ASSERT_TRUE(waitFor([this] { return window().document().isOpen(); }));
     waitForRest();
-    EXPECT_EQ(layout().placement.size_mm, 3.25);
+    EXPECT_EQ(layout().main().placement.size_mm, 3.25);
     EXPECT_TRUE(window().document().isModified());
     EXPECT_EQ(window().document().path(), saved_);
     EXPECT_EQ(bytesOf(saved_), before);
     EXPECT_EQ(history().count(), 2);
     action("undo")->trigger();
     action("undo")->trigger();
-    EXPECT_NE(layout().placement.size_mm, 3.25);
+    EXPECT_NE(layout().main().placement.size_mm, 3.25);
     action("redo")->trigger();
     EXPECT_EQ(draftFiles(), 1u) << "kept until it is saved";
     ASSERT_TRUE(window().saveTo(saved_));
     window().keeper().flush();
     EXPECT_EQ(draftFiles(), 0u);
-    EXPECT_EQ(openStoneFile(saved_).layouts.front().placement.size_mm, 3.25);
+    EXPECT_EQ(openStoneFile(saved_).layouts.front().main().placement.size_mm, 3.25);
 }
 
 TEST_F(Recovery, AStoneNeverSavedIsKeptFromTheStart) {
@@ -221,8 +221,8 @@ TEST_F(Recovery, TheHistoryIsListedWalkedAndSavedWithTheStone) {
     EXPECT_TRUE(list->item(3)->text().contains("Change table"));
     list->setCurrentRow(1);
     ASSERT_TRUE(waitFor([this] { return history().index() == 1; }));
-    EXPECT_EQ(layout().placement.size_mm, 3.0);
-    EXPECT_NE(layout().proportions.at("table_percent"), 58.0);
+    EXPECT_EQ(layout().main().placement.size_mm, 3.0);
+    EXPECT_NE(layout().main().proportions.at("table_percent"), 58.0);
     EXPECT_EQ(list->currentRow(), 1);
     EXPECT_TRUE(window().document().isModified());
     window().findChild<HistoryDialog*>()->grab().save("full_history.png");

@@ -19,7 +19,9 @@ class OnTheStage : public Desk {
         openSampleStone();
         QTest::qWait(50);
     }
-    QPoint onTheCut() { return view().onScreen(layout().placement.translation_mm).toPoint(); }
+    QPoint onTheCut() {
+        return view().onScreen(layout().main().placement.translation_mm).toPoint();
+    }
     QPoint besideTheCut() { return {12, 12}; }
     void wheel(int steps, Qt::KeyboardModifiers modifiers) {
         const QPointF at = onTheCut();
@@ -30,23 +32,23 @@ class OnTheStage : public Desk {
 };
 
 TEST_F(OnTheStage, DraggingTheCutTurnsItInOneNamedStep) {
-    const Placement before = layout().placement;
+    const Placement before = layout().main().placement;
     drag(onTheCut(), {90, 30}, Qt::LeftButton);
     waitForRest();
-    EXPECT_GT(turnBetween_deg(before.rotation, layout().placement.rotation), 5.0);
-    EXPECT_EQ(layout().placement.translation_mm, before.translation_mm);
+    EXPECT_GT(turnBetween_deg(before.rotation, layout().main().placement.rotation), 5.0);
+    EXPECT_EQ(layout().main().placement.translation_mm, before.translation_mm);
     EXPECT_EQ(history().count(), 1);
     EXPECT_EQ(history().undoText(), "Turn cut");
     history().undo();
-    EXPECT_EQ(layout().placement.rotation.coeffs(), before.rotation.coeffs());
+    EXPECT_EQ(layout().main().placement.rotation.coeffs(), before.rotation.coeffs());
 }
 
 TEST_F(OnTheStage, ShiftMovesTheCutWithThePointer) {
-    const Placement before = layout().placement;
+    const Placement before = layout().main().placement;
     const QPoint start = onTheCut();
     drag(start, {40, -25}, Qt::LeftButton, Qt::ShiftModifier);
     waitForRest();
-    EXPECT_EQ(layout().placement.rotation.coeffs(), before.rotation.coeffs());
+    EXPECT_EQ(layout().main().placement.rotation.coeffs(), before.rotation.coeffs());
     const QPoint end = onTheCut();
     EXPECT_NEAR((end - start).x(), 40, 2);
     EXPECT_NEAR((end - start).y(), -25, 2);
@@ -54,15 +56,15 @@ TEST_F(OnTheStage, ShiftMovesTheCutWithThePointer) {
 }
 
 TEST_F(OnTheStage, ControlSpinsTheCutAndControlWheelSizesIt) {
-    const Placement before = layout().placement;
+    const Placement before = layout().main().placement;
     drag(onTheCut(), {60, 0}, Qt::LeftButton, Qt::ControlModifier);
-    EXPECT_NEAR((layout().placement.rotation * Eigen::Vector3d::UnitZ() -
+    EXPECT_NEAR((layout().main().placement.rotation * Eigen::Vector3d::UnitZ() -
                  before.rotation * Eigen::Vector3d::UnitZ())
                     .norm(),
                 0.0, 1e-9);
-    EXPECT_GT(turnBetween_deg(before.rotation, layout().placement.rotation), 1.0);
+    EXPECT_GT(turnBetween_deg(before.rotation, layout().main().placement.rotation), 1.0);
     wheel(3, Qt::ControlModifier);
-    EXPECT_GT(layout().placement.size_mm, before.size_mm * 1.02);
+    EXPECT_GT(layout().main().placement.size_mm, before.size_mm * 1.02);
     EXPECT_EQ(history().undoText(), "Size cut");
     EXPECT_EQ(history().count(), 2);
     waitForRest();
@@ -78,7 +80,7 @@ TEST_F(OnTheStage, TheFiguresFollowWhileTheButtonIsStillDown) {
 }
 
 TEST_F(OnTheStage, MovingTheViewLeavesTheCutAlone) {
-    const Placement before = layout().placement;
+    const Placement before = layout().main().placement;
     const Sight from = view().sight();
     drag(besideTheCut(), {80, 40}, Qt::LeftButton);
     EXPECT_GT((view().sight().ahead - from.ahead).norm(), 0.1);
@@ -86,34 +88,34 @@ TEST_F(OnTheStage, MovingTheViewLeavesTheCutAlone) {
     drag(onTheCut(), {30, 10}, Qt::MiddleButton);
     wheel(2, Qt::NoModifier);
     EXPECT_EQ(history().count(), 0);
-    EXPECT_EQ(layout().placement.rotation.coeffs(), before.rotation.coeffs());
-    EXPECT_EQ(layout().placement.translation_mm, before.translation_mm);
+    EXPECT_EQ(layout().main().placement.rotation.coeffs(), before.rotation.coeffs());
+    EXPECT_EQ(layout().main().placement.translation_mm, before.translation_mm);
 }
 
 TEST_F(OnTheStage, KeysNudgeTheCutAndQuickNudgesAreOneStep) {
-    const Placement before = layout().placement;
+    const Placement before = layout().main().placement;
     const Sight s = view().sight();
     view().setFocus();
     for (int i = 0; i < 5; ++i)
         QTest::keyClick(&view(), Qt::Key_Right);
-    Eigen::Vector3d shift = layout().placement.translation_mm - before.translation_mm;
+    Eigen::Vector3d shift = layout().main().placement.translation_mm - before.translation_mm;
     EXPECT_NEAR(shift.dot(s.right), 0.05, 1e-9);
     EXPECT_EQ(history().count(), 1);
     QTest::keyClick(&view(), Qt::Key_Up, Qt::ShiftModifier);
-    shift = layout().placement.translation_mm - before.translation_mm;
+    shift = layout().main().placement.translation_mm - before.translation_mm;
     EXPECT_NEAR(shift.dot(s.up), 0.1, 1e-9);
     QTest::keyClick(&view(), Qt::Key_Left, Qt::ControlModifier);
-    EXPECT_NEAR(turnBetween_deg(before.rotation, layout().placement.rotation), 0.5, 1e-6);
+    EXPECT_NEAR(turnBetween_deg(before.rotation, layout().main().placement.rotation), 0.5, 1e-6);
     QTest::keyClick(&view(), Qt::Key_PageDown, Qt::ControlModifier);
-    EXPECT_NEAR(layout().placement.size_mm, before.size_mm - 0.01, 1e-9);
+    EXPECT_NEAR(layout().main().placement.size_mm, before.size_mm - 0.01, 1e-9);
     while (history().canUndo())
         history().undo();
-    EXPECT_EQ(layout().placement.translation_mm, before.translation_mm);
+    EXPECT_EQ(layout().main().placement.translation_mm, before.translation_mm);
 }
 
 TEST_F(OnTheStage, TheViewDirectionsLookAlongTheAxesOfTheCut) {
     drag(onTheCut(), {70, 45}, Qt::LeftButton);
-    const Eigen::Quaterniond r = layout().placement.rotation;
+    const Eigen::Quaterniond r = layout().main().placement.rotation;
     action("viewTable")->trigger();
     EXPECT_NEAR(view().sight().ahead.dot(r * Eigen::Vector3d::UnitZ()), -1.0, 1e-6);
     action("viewCulet")->trigger();

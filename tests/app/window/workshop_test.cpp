@@ -22,12 +22,12 @@ class BusyWorkshop : public testing::Test {
     }
     Workshop workshop_;
     std::shared_ptr<const Stone> stone_ = std::make_shared<const Stone>(octahedronStone(8.0, 2));
-    Layout layout_;
+    PlannedStone layout_;
     std::vector<std::shared_ptr<const Figures>> told_;
 };
 
 TEST_F(BusyWorkshop, TellsTheFiguresOfCore) {
-    workshop_.request(stone_, 1, layout_, true);
+    workshop_.request(stone_, 1, {}, layout_, true);
     ASSERT_TRUE(waitForFigures());
     const Figures& f = *told_.back();
     EXPECT_TRUE(f.trouble.empty()) << f.trouble;
@@ -44,7 +44,7 @@ TEST_F(BusyWorkshop, SkipsStatesThatAreOutdatedAndAlwaysTellsTheLast) {
     long long last = 0;
     for (int i = 0; i < 200; ++i) {
         layout_.placement.translation_mm.x() = 0.001 * i;
-        last = workshop_.request(stone_, 1, layout_, false);
+        last = workshop_.request(stone_, 1, {}, layout_, false);
     }
     ASSERT_TRUE(waitForFigures());
     EXPECT_EQ(told_.back()->number, last);
@@ -55,7 +55,7 @@ TEST_F(BusyWorkshop, SkipsStatesThatAreOutdatedAndAlwaysTellsTheLast) {
 }
 
 TEST_F(BusyWorkshop, KeepsTheCutterWhenOnlyDefectsChange) {
-    workshop_.request(stone_, 1, layout_, false);
+    workshop_.request(stone_, 1, {}, layout_, false);
     ASSERT_TRUE(waitForFigures());
     const auto before = workshop_.prepared();
     auto spotted = std::make_shared<Stone>(*stone_);
@@ -65,7 +65,7 @@ TEST_F(BusyWorkshop, KeepsTheCutterWhenOnlyDefectsChange) {
                            Eigen::Quaterniond::Identity()};
     spotted->defects.push_back(spot);
     told_.clear();
-    workshop_.request(spotted, 1, layout_, false);
+    workshop_.request(spotted, 1, {}, layout_, false);
     ASSERT_TRUE(waitForFigures());
     const auto after = workshop_.prepared();
     EXPECT_EQ(before->cutter, after->cutter);
@@ -75,12 +75,12 @@ TEST_F(BusyWorkshop, KeepsTheCutterWhenOnlyDefectsChange) {
 
 TEST_F(BusyWorkshop, SaysWhyThereAreNoFiguresAndGoesOn) {
     layout_.placement.translation_mm = {500.0, 0.0, 0.0};
-    workshop_.request(stone_, 1, layout_, true);
+    workshop_.request(stone_, 1, {}, layout_, true);
     ASSERT_TRUE(waitForFigures());
     EXPECT_FALSE(told_.back()->trouble.empty() && told_.back()->appraisal.inside);
     layout_.placement.translation_mm.setZero();
     told_.clear();
-    workshop_.request(stone_, 1, layout_, true);
+    workshop_.request(stone_, 1, {}, layout_, true);
     ASSERT_TRUE(waitForFigures());
     EXPECT_TRUE(told_.back()->trouble.empty());
 }
@@ -89,7 +89,7 @@ TEST(Workshop, EndsAtOnceWithWorkWaiting) {
     const auto stone = std::make_shared<const Stone>(octahedronStone(8.0, 5));
     for (int i = 0; i < 10; ++i) {
         Workshop workshop;
-        workshop.request(stone, 1, {}, true);
+        workshop.request(stone, 1, {}, {}, true);
     }
 }
 

@@ -29,7 +29,8 @@ TEST_F(ApprovalTest, FreezesTheLayoutAndKnowsWhatItStandsOn) {
     EXPECT_EQ(approval.layout, content.layouts[0].name);
     EXPECT_EQ(approval.figures.at("finished_ct"), 1.234567);
     EXPECT_EQ(approval.sha256, sha256Hex(approval.snapshot));
-    EXPECT_EQ(approvedLayout(approval).placement.size_mm, content.layouts[0].placement.size_mm);
+    EXPECT_EQ(approvedLayout(approval).main().placement.size_mm,
+              content.layouts[0].main().placement.size_mm);
     EXPECT_EQ(layoutState(opened.stone, opened.layouts[0], opened.approvals),
               LayoutState::Approved);
     EXPECT_EQ(layoutState(opened.stone, opened.layouts[1], opened.approvals), LayoutState::Draft);
@@ -45,9 +46,9 @@ TEST_F(ApprovalTest, AnyChangeOfWhatWasApprovedMakesItADraftAgain) {
         return layoutState(changed.stone, changed.layouts[0], approvals);
     };
     EXPECT_EQ(state([](StoneFile&) {}), LayoutState::Approved);
-    EXPECT_EQ(state([](StoneFile& f) { f.layouts[0].placement.size_mm += 1e-9; }),
+    EXPECT_EQ(state([](StoneFile& f) { f.layouts[0].main().placement.size_mm += 1e-9; }),
               LayoutState::Draft);
-    EXPECT_EQ(state([](StoneFile& f) { f.layouts[0].rules.allowance_mm = 0.06; }),
+    EXPECT_EQ(state([](StoneFile& f) { f.layouts[0].main().rules.allowance_mm = 0.06; }),
               LayoutState::Draft);
     EXPECT_EQ(state([](StoneFile& f) { f.stone.defects[0].severity = 1; }), LayoutState::Draft);
     EXPECT_EQ(state([](StoneFile& f) { f.stone.rough.mesh.vertices[5].x() += 1e-9; }),
@@ -55,7 +56,7 @@ TEST_F(ApprovalTest, AnyChangeOfWhatWasApprovedMakesItADraftAgain) {
     EXPECT_EQ(state([](StoneFile& f) { f.stone.material.density_g_cm3 = 3.5; }),
               LayoutState::Draft);
     // Another layout may change.
-    EXPECT_EQ(state([](StoneFile& f) { f.layouts[1].placement.size_mm = 1.0; }),
+    EXPECT_EQ(state([](StoneFile& f) { f.layouts[1].main().placement.size_mm = 1.0; }),
               LayoutState::Approved);
 }
 
@@ -73,7 +74,7 @@ TEST_F(ApprovalTest, TheBookTellsEachApprovalAndFindsTheOneOfALayout) {
     StoneFile content = fullStone();
     std::vector<Approval> approvals = {approve(content.stone, content.layouts[0], "A", "", {})};
     const auto first = content.layouts;
-    content.layouts[0].placement.size_mm *= 0.5;
+    content.layouts[0].main().placement.size_mm *= 0.5;
     // Nothing is as it was approved: replaced by a draft.
     EXPECT_EQ(ApprovalBook(content.stone, approvals).stateOf(0, content.layouts),
               LayoutState::Replaced);

@@ -28,7 +28,7 @@ class HistoryTest : public ::testing::Test {
         history_.record("Rename to " + name, gesture, stone_, layouts_);
     }
     void move(double x, int gesture = 0) {
-        layouts_[1].placement.translation_mm.x() = x;
+        layouts_[1].main().placement.translation_mm.x() = x;
         history_.record("Move cut", gesture, stone_, layouts_);
     }
     void take(History::State state) {
@@ -44,7 +44,7 @@ class HistoryTest : public ::testing::Test {
 TEST_F(HistoryTest, EveryStepGoesBackAndForthToTheLastBit) {
     std::vector<std::pair<std::string, double>> states;
     const auto note = [&] {
-        states.emplace_back(stone_->name, layouts_[1].placement.translation_mm.x());
+        states.emplace_back(stone_->name, layouts_[1].main().placement.translation_mm.x());
     };
     note();
     std::mt19937 random(3);
@@ -59,14 +59,14 @@ TEST_F(HistoryTest, EveryStepGoesBackAndForthToTheLastBit) {
     for (std::size_t i = 60; i > 0; --i) {
         take(history_.undo());
         ASSERT_EQ(stone_->name, states[i - 1].first);
-        ASSERT_EQ(layouts_[1].placement.translation_mm.x(), states[i - 1].second);
+        ASSERT_EQ(layouts_[1].main().placement.translation_mm.x(), states[i - 1].second);
         ASSERT_EQ(stone_->defects.size(), fullStone().stone.defects.size());
     }
     EXPECT_THROW(history_.undo(), Error);
     for (std::size_t i = 1; i <= 60; ++i) {
         take(history_.redo());
         ASSERT_EQ(stone_->name, states[i].first);
-        ASSERT_EQ(layouts_[1].placement.translation_mm.x(), states[i].second);
+        ASSERT_EQ(layouts_[1].main().placement.translation_mm.x(), states[i].second);
     }
     EXPECT_THROW(history_.redo(), Error);
 }
@@ -87,7 +87,7 @@ TEST_F(HistoryTest, AGestureIsOneStepAndOneThatComesBackIsNone) {
     move(30.1, 8);  // where gesture 8 began
     EXPECT_EQ(history_.steps().size(), 1u);
     take(history_.undo());
-    EXPECT_EQ(layouts_[1].placement.translation_mm.x(), 0.1);
+    EXPECT_EQ(layouts_[1].main().placement.translation_mm.x(), 0.1);
     move(0.1);
     EXPECT_EQ(history_.done(), 0u);
     EXPECT_EQ(history_.steps().size(), 1u) << "an edit of nothing must not cost the redo";

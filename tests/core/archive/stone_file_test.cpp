@@ -91,11 +91,13 @@ TEST_F(StoneFileTest, GivesBackEverythingToTheLastBit) {
     ASSERT_EQ(opened.layouts.size(), 2u);
     const Layout& layout = opened.layouts[0];
     EXPECT_EQ(layout.name, saved.layouts[0].name);
-    EXPECT_EQ(layout.proportions, saved.layouts[0].proportions);
-    EXPECT_EQ(layout.placement.size_mm, saved.layouts[0].placement.size_mm);
-    EXPECT_EQ(layout.placement.translation_mm, saved.layouts[0].placement.translation_mm);
-    EXPECT_EQ(layout.placement.rotation.coeffs(), saved.layouts[0].placement.rotation.coeffs());
-    EXPECT_EQ(layout.rules.allowance_mm, 0.05);
+    EXPECT_EQ(layout.main().proportions, saved.layouts[0].main().proportions);
+    EXPECT_EQ(layout.main().placement.size_mm, saved.layouts[0].main().placement.size_mm);
+    EXPECT_EQ(layout.main().placement.translation_mm,
+              saved.layouts[0].main().placement.translation_mm);
+    EXPECT_EQ(layout.main().placement.rotation.coeffs(),
+              saved.layouts[0].main().placement.rotation.coeffs());
+    EXPECT_EQ(layout.main().rules.allowance_mm, 0.05);
 }
 
 TEST_F(StoneFileTest, LeavesNoSideFilesBehind) {
@@ -191,16 +193,16 @@ TEST_F(StoneFileTest, UpgradesTheFirstFormInMemoryAndLeavesTheFileAlone) {
     EXPECT_EQ(opened.stone.defects[2].policy, DefectPolicy::MayStay);
     EXPECT_NEAR(defectVolume_mm3(opened.stone.defects[2]), 0.125 / 6.0, 1e-12);
     ASSERT_EQ(opened.layouts.size(), 1u);
-    EXPECT_EQ(opened.layouts[0].rules.allowance_mm, 0.05);
-    EXPECT_NEAR(opened.layouts[0].placement.size_mm, 8.737, 1e-3);
+    EXPECT_EQ(opened.layouts[0].main().rules.allowance_mm, 0.05);
+    EXPECT_NEAR(opened.layouts[0].main().placement.size_mm, 8.737, 1e-3);
     EXPECT_TRUE(opened.history.steps.empty());
     // Saved, it has the present form and the same content.
     saveStoneFile(opened, file_);
     const StoneFile again = openStoneFile(file_);
     EXPECT_EQ(again.notes.form, 3);
     EXPECT_EQ(again.stone.rough.mesh.vertices, opened.stone.rough.mesh.vertices);
-    EXPECT_EQ(again.layouts[0].placement.rotation.coeffs(),
-              opened.layouts[0].placement.rotation.coeffs());
+    EXPECT_EQ(again.layouts[0].main().placement.rotation.coeffs(),
+              opened.layouts[0].main().placement.rotation.coeffs());
 }
 
 TEST_F(StoneFileTest, RefusesANewerFileWithAReason) {
@@ -296,8 +298,8 @@ TEST_F(StoneFileTest, UpgradesTheSecondFormWithItsHistoryAndItsApproval) {
     EXPECT_TRUE(opened.notes.upgraded);
     EXPECT_EQ(opened.notes.form, 2);
     ASSERT_EQ(opened.layouts.size(), 1u);
-    EXPECT_EQ(opened.layouts[0].placement.size_mm, 8.25);
-    EXPECT_TRUE(opened.layouts[0].edits.empty());
+    EXPECT_EQ(opened.layouts[0].main().placement.size_mm, 8.25);
+    EXPECT_TRUE(opened.layouts[0].main().edits.empty());
     EXPECT_EQ(opened.history.steps.size(), 1u);
     ASSERT_EQ(opened.approvals.size(), 1u);
     EXPECT_TRUE(opened.approvals[0].intact);
@@ -313,30 +315,30 @@ TEST_F(StoneFileTest, UpgradesTheSecondFormWithItsHistoryAndItsApproval) {
 TEST_F(StoneFileTest, FacetEditsOfALayoutAreKeptInFileListAndApproval) {
     StoneFile content = fullStone();
     Layout& layout = content.layouts.front();
-    layout.cut = "round";
-    layout.proportions.clear();
-    layout.edits = {{.what = FacetEdit::What::Tilt,
-                     .facet = "star",
-                     .wholeRow = true,
-                     .tilt_deg = 0.25,
-                     .hold_percent = 16.0},
-                    {.what = FacetEdit::What::Remove, .facet = "pavilion main 3"}};
+    layout.main().cut = "round";
+    layout.main().proportions.clear();
+    layout.main().edits = {{.what = FacetEdit::What::Tilt,
+                            .facet = "star",
+                            .wholeRow = true,
+                            .tilt_deg = 0.25,
+                            .hold_percent = 16.0},
+                           {.what = FacetEdit::What::Remove, .facet = "pavilion main 3"}};
     const LayoutState before = layoutState(content.stone, layout, content.approvals);
     content.approvals.push_back(approve(content.stone, layout, "A. Planner", "", {}));
     saveStoneFile(content, file_);
     const StoneFile opened = openStoneFile(file_);
-    EXPECT_EQ(opened.layouts.front().edits, layout.edits);
+    EXPECT_EQ(opened.layouts.front().main().edits, layout.main().edits);
     EXPECT_EQ(layoutState(opened.stone, opened.layouts.front(), opened.approvals),
               LayoutState::Approved);
     Layout unchanged = layout;
-    unchanged.edits.clear();
+    unchanged.main().edits.clear();
     EXPECT_EQ(layoutState(opened.stone, unchanged, opened.approvals), LayoutState::Draft);
     EXPECT_EQ(before, LayoutState::Draft);
 
     const fs::path list = folder_ / "layouts.json";
     writeLayouts(opened.layouts, list);
-    EXPECT_EQ(readLayouts(list).front().edits, layout.edits);
-    EXPECT_EQ(designOf(layout).changes,
+    EXPECT_EQ(readLayouts(list).front().main().edits, layout.main().edits);
+    EXPECT_EQ(designOf(layout.main()).changes,
               (std::vector<std::string>{"Tilt every star by 0.25 deg", "Remove pavilion main 3"}));
 }
 
@@ -351,14 +353,14 @@ TEST_F(StoneFileTest, AWorksOwnCutTravelsWithTheStone) {
     const std::string first = write(0.5);
     EXPECT_TRUE(learnCuts({first}, "test").empty());
     StoneFile content = fullStone();
-    content.layouts.front().cut = "works_round";
-    content.layouts.front().proportions.clear();
-    content.layouts.front().edits.clear();
+    content.layouts.front().main().cut = "works_round";
+    content.layouts.front().main().proportions.clear();
+    content.layouts.front().main().edits.clear();
     content.approvals.push_back(
         approve(content.stone, content.layouts.front(), "A. Planner", "", {}));
     saveStoneFile(content, file_);
     const auto starAngle = [](const Layout& layout) {
-        const Design design = designOf(layout);
+        const Design design = designOf(layout.main());
         for (const Facet& facet : design.parts.front().facets)
             if (facet.name == "star 1") return facetAngle_deg(facet);
         return -1.0;
@@ -415,7 +417,8 @@ TEST_F(StoneFileTest, AFlippedByteIsRefusedOrChangesNothingAndACutIsRefused) {
         ASSERT_EQ(opened.stone.rough.mesh.vertices, saved.stone.rough.mesh.vertices);
         ASSERT_EQ(opened.stone.name, saved.stone.name);
         ASSERT_EQ(opened.stone.defects.size(), saved.stone.defects.size());
-        ASSERT_EQ(opened.layouts[1].placement.size_mm, saved.layouts[1].placement.size_mm);
+        ASSERT_EQ(opened.layouts[1].main().placement.size_mm,
+                  saved.layouts[1].main().placement.size_mm);
     }
     EXPECT_GE(refused, 70);
     EXPECT_EQ(refused + harmless, 120);
@@ -445,8 +448,9 @@ TEST_F(StoneFileTest, LayoutsGoOutAndComeBackAsJson) {
     const auto again = readLayouts(list);
     ASSERT_EQ(again.size(), 2u);
     EXPECT_EQ(again[0].name, content.layouts[0].name);
-    EXPECT_EQ(again[1].placement.translation_mm, content.layouts[1].placement.translation_mm);
-    EXPECT_EQ(again[1].proportions, content.layouts[1].proportions);
+    EXPECT_EQ(again[1].main().placement.translation_mm,
+              content.layouts[1].main().placement.translation_mm);
+    EXPECT_EQ(again[1].main().proportions, content.layouts[1].main().proportions);
     const std::pair<const char*, const char*> bad[] = {
         {"{", "line 1: this is not readable"},
         {"[]", "must be an object"},

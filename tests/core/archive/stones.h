@@ -38,11 +38,11 @@ class InScratchFolder : public ::testing::Test {
 inline Layout someLayout() {
     Layout layout;
     layout.name = "Layout \xc3\xa9";
-    layout.proportions = {{"table_percent", 57.25}, {"crown_deg", 34.1}};
-    layout.placement.rotation = Eigen::Quaterniond(0.5, -0.5, 0.5, -0.5);
-    layout.placement.translation_mm = {0.1, -2.0 / 3.0, 1e-9};
-    layout.placement.size_mm = 7.123456789;
-    layout.rules.allowance_mm = 0.05;
+    layout.main().proportions = {{"table_percent", 57.25}, {"crown_deg", 34.1}};
+    layout.main().placement.rotation = Eigen::Quaterniond(0.5, -0.5, 0.5, -0.5);
+    layout.main().placement.translation_mm = {0.1, -2.0 / 3.0, 1e-9};
+    layout.main().placement.size_mm = 7.123456789;
+    layout.main().rules.allowance_mm = 0.05;
     return layout;
 }
 
