@@ -31,8 +31,8 @@ struct Saw {
     int piece = 0;  // which is divided: 0 the rough; each saw adds one piece to the end of the list
     Eigen::Vector3d normal = Eigen::Vector3d::UnitZ();  // towards what becomes the new piece
     double offset_mm = 0.0;                             // of the kerf's middle
-    double kerf_mm = 0.0;    // width; of a V where the beam enters the piece
-    std::optional<VKerf> v;  // none: one width
+    double kerf_mm = 0.0;         // width; of a V where the beam enters the piece
+    std::optional<VKerf> v = {};  // none: one width
 
     bool operator==(const Saw&) const = default;
 };

@@ -8,6 +8,8 @@
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
+#include <fstream>
+#include <functional>
 #include <random>
 
 #include "core/archive/open_lock.h"
@@ -86,7 +88,7 @@ TEST_F(StoneFileTest, GivesBackEverythingToTheLastBit) {
               std::get<TriangleMesh>(a.colour.zones[0].shape).vertices);
     EXPECT_EQ(std::get<Ellipsoid>(b.colour.zones[1].shape).halfAxes_mm,
               Eigen::Vector3d(1.0, 2.0, 3.0));
-    EXPECT_EQ(opened.notes.form, 3);
+    EXPECT_EQ(opened.notes.form, 4);
     EXPECT_FALSE(opened.notes.readOnly);
     ASSERT_EQ(opened.layouts.size(), 2u);
     const Layout& layout = opened.layouts[0];
@@ -199,7 +201,7 @@ TEST_F(StoneFileTest, UpgradesTheFirstFormInMemoryAndLeavesTheFileAlone) {
     // Saved, it has the present form and the same content.
     saveStoneFile(opened, file_);
     const StoneFile again = openStoneFile(file_);
-    EXPECT_EQ(again.notes.form, 3);
+    EXPECT_EQ(again.notes.form, 4);
     EXPECT_EQ(again.stone.rough.mesh.vertices, opened.stone.rough.mesh.vertices);
     EXPECT_EQ(again.layouts[0].main().placement.rotation.coeffs(),
               opened.layouts[0].main().placement.rotation.coeffs());
@@ -292,11 +294,15 @@ TEST_F(StoneFileTest, RefusesValuesThatMakeNoSenseInTheFirstForm) {
     }
 }
 
-TEST_F(StoneFileTest, UpgradesTheSecondFormWithItsHistoryAndItsApproval) {
-    fs::copy_file(fs::path(MACLE_TEST_DATA) / "old" / "form_2.macle", file_);
+class OlderForm : public StoneFileTest, public testing::WithParamInterface<int> {};
+INSTANTIATE_TEST_SUITE_P(Forms, OlderForm, testing::Values(2, 3));
+
+TEST_P(OlderForm, IsUpgradedWithItsHistoryAndItsApproval) {
+    const std::string name = "form_" + std::to_string(GetParam()) + ".macle";
+    fs::copy_file(fs::path(MACLE_TEST_DATA) / "old" / name, file_);
     const StoneFile opened = openStoneFile(file_);
     EXPECT_TRUE(opened.notes.upgraded);
-    EXPECT_EQ(opened.notes.form, 2);
+    EXPECT_EQ(opened.notes.form, GetParam());
     ASSERT_EQ(opened.layouts.size(), 1u);
     EXPECT_EQ(opened.layouts[0].main().placement.size_mm, 8.25);
     EXPECT_TRUE(opened.layouts[0].main().edits.empty());
@@ -340,6 +346,73 @@ TEST_F(StoneFileTest, FacetEditsOfALayoutAreKeptInFileListAndApproval) {
     EXPECT_EQ(readLayouts(list).front().main().edits, layout.main().edits);
     EXPECT_EQ(designOf(layout.main()).changes,
               (std::vector<std::string>{"Tilt every star by 0.25 deg", "Remove pavilion main 3"}));
+}
+
+TEST_F(StoneFileTest, SawsAndFurtherStonesAreKeptInFileListAndApproval) {
+    StoneFile content = fullStone();
+    Layout& layout = content.layouts.front();
+    layout.saws = {{.piece = 0,
+                    .normal = Eigen::Vector3d(0.1, 0.2, 1.0).normalized(),
+                    .offset_mm = 0.3,
+                    .kerf_mm = 0.08},
+                   {.piece = 1,
+                    .normal = Eigen::Vector3d::UnitX(),
+                    .offset_mm = -0.2,
+                    .kerf_mm = 0.2,
+                    .v = VKerf{Eigen::Vector3d::UnitY(), 0.05}}};
+    PlannedStone second = layout.main();
+    second.piece = 2;
+    second.cut = "princess";
+    second.proportions.clear();
+    second.edits = {{.what = FacetEdit::What::Remove, .facet = "culet"}};
+    second.placement.size_mm = 1.75;
+    second.rules.allowance_mm = 0.02;
+    layout.stones.push_back(second);
+    content.approvals.push_back(approve(content.stone, layout, "A. Planner", "", {}));
+    saveStoneFile(content, file_);
+    const StoneFile opened = openStoneFile(file_);
+    EXPECT_EQ(opened.layouts.front(), layout);
+    EXPECT_EQ(approvedLayout(opened.approvals.back()), layout);
+    EXPECT_EQ(layoutState(opened.stone, opened.layouts.front(), opened.approvals),
+              LayoutState::Approved);
+    for (const auto& change : std::vector<std::function<void(Layout&)>>{
+             [](Layout& l) { l.saws[1].v->exit_mm = 0.06; }, [](Layout& l) { l.saws.pop_back(); },
+             [](Layout& l) { l.stones[1].piece = 1; }, [](Layout& l) { l.stones.pop_back(); }}) {
+        Layout other = layout;
+        change(other);
+        EXPECT_EQ(layoutState(opened.stone, other, opened.approvals), LayoutState::Draft);
+    }
+    const fs::path list = folder_ / "layouts.json";
+    writeLayouts(opened.layouts, list);
+    EXPECT_EQ(readLayouts(list).front(), layout);
+}
+
+TEST_F(StoneFileTest, SawsAndStonesThatCannotBeAreRefusedWithTheirPlace) {
+    const std::string stone =
+        R"("cut": "round", "proportions": {}, "allowance_mm": 0, "placement": {
+            "quaternion_wxyz": [1, 0, 0, 0], "translation_mm": [0, 0, 0], "size_mm": 2})";
+    const std::pair<std::string, std::string> cases[] = {
+        {R"("piece": 2)", "piece"},
+        {R"("saws": 5)", "saws"},
+        {R"("saws": [{"piece": 2, "normal": [0, 0, 1], "offset_mm": 0}])", "saws[0]"},
+        {R"("saws": [{"normal": [0, 0, 0], "offset_mm": 0}])", "normal"},
+        {R"("more_stones": {})", "more_stones"},
+        {R"("more_stones": [5])", "more_stones[0]"},
+        {R"("more_stones": [{"name": "x", )" + stone + "}]", "name"},
+        {R"("more_stones": [{"piece": 3, )" + stone + "}]", "piece"},
+    };
+    for (const auto& [extra, place] : cases) {
+        const fs::path list = folder_ / "layouts.json";
+        std::ofstream(list) << "{\"layouts\": [{\"name\": \"L\", " << stone << ", " << extra
+                            << "}]}";
+        try {
+            readLayouts(list);
+            ADD_FAILURE() << extra;
+        } catch (const Error& error) {
+            EXPECT_EQ(error.code(), ErrorCode::BadInput) << extra;
+            EXPECT_THAT(error.message(), HasSubstr(place)) << extra;
+        }
+    }
 }
 
 TEST_F(StoneFileTest, AWorksOwnCutTravelsWithTheStone) {
