@@ -141,22 +141,12 @@ class Collecting {
     }
 
     void margin() {
-        const auto& value = found_.value.figure;
-        const auto& work = found_.work.figure;
-        if (!value || !work) {
-            found_.margin.missing = value ? "No cost is known." : "No value is known.";
-            return;
-        }
-        if (value->currency != work->currency) {
-            found_.margin.missing = "Prices are in " + value->currency + " and rates in " +
-                                    work->currency + ", so the one is not taken from the other.";
-            return;
-        }
-        Margin margin{*value->value, work->cost, *value->value - work->cost, value->currency, {}};
-        margin.reasons = {{"Value", margin.value, margin.currency, 0},
-                          {"less the cost of the work", margin.cost, margin.currency, 0},
-                          {"The price of the rough is not in it", std::nullopt, "", 0}};
-        found_.margin.figure = std::move(margin);
+        std::optional<Amount> value, cost;
+        if (found_.value.figure)
+            value = Amount{*found_.value.figure->value, found_.value.figure->currency};
+        if (found_.work.figure)
+            cost = Amount{found_.work.figure->cost, found_.work.figure->currency};
+        found_.margin = marginOf(value, cost);
     }
 
     void grain() {
@@ -210,6 +200,25 @@ class Collecting {
 };
 
 }  // namespace
+
+Known<Margin> marginOf(const std::optional<Amount>& value, const std::optional<Amount>& cost) {
+    Known<Margin> known;
+    if (!value || !cost) {
+        known.missing = value ? "No cost is known." : "No value is known.";
+        return known;
+    }
+    if (value->currency != cost->currency) {
+        known.missing = "Prices are in " + value->currency + " and rates in " + cost->currency +
+                        ", so the one is not taken from the other.";
+        return known;
+    }
+    Margin margin{value->amount, cost->amount, value->amount - cost->amount, value->currency, {}};
+    margin.reasons = {{"Value", margin.value, margin.currency, 0},
+                      {"less the cost of the work", margin.cost, margin.currency, 0},
+                      {"The price of the rough is not in it", std::nullopt, "", 0}};
+    known.figure = std::move(margin);
+    return known;
+}
 
 LayoutAppraisal appraiseLayout(const Subject& subject, const AppraisalInputs& inputs,
                                Progress* progress) {

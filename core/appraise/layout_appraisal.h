@@ -53,6 +53,13 @@ struct Margin {
     Reasons reasons;
 };
 
+// An amount of money.
+struct Amount {
+    double amount = 0.0;
+    std::string currency;
+};
+Known<Margin> marginOf(const std::optional<Amount>& value, const std::optional<Amount>& cost);
+
 struct LayoutAppraisal {
     Appraisal weight;
     std::vector<BandReading> bands;  // of the planned proportions; round cuts only

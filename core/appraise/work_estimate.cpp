@@ -94,17 +94,36 @@ WorkEstimate estimateWork(const WorkStages& stages, const ShopRates& rates) {
         estimate.cost += step.cost;
         estimate.steps.push_back(std::move(step));
     }
-    estimate.days = estimate.minutes / (kMinutesPerHour * rates.hours_per_day);
+    estimate.days = workingDays(estimate.minutes, rates);
     estimate.reasons.push_back({"Total", estimate.minutes, "min", 0});
     estimate.reasons.push_back({"Working days", estimate.days, "d", 1});
-    estimate.reasons.push_back({"Rates: " + rates.note, {}, "", 0});
-    estimate.reasons.push_back(
-        {"Lasers, fast wheels, fine dust, acids and heat can hurt: local codes "
-         "and licensed practice come before any time or cost",
-         {},
-         "",
-         0});
+    const Reasons about = rateReasons(rates);
+    estimate.reasons.insert(estimate.reasons.end(), about.begin(), about.end());
     return estimate;
+}
+
+std::optional<WorkStep> sawingStep(const ShopRates& rates, double entering_ct, double kerf_ct) {
+    for (const OperationRates& one : rates.operations) {
+        if (one.operation != "sawing") continue;
+        Quantities q;
+        q.entering_ct = entering_ct;
+        q.removed_ct = kerf_ct;
+        return stepOf(one, q);
+    }
+    return std::nullopt;
+}
+
+double workingDays(double minutes, const ShopRates& rates) {
+    return minutes / (kMinutesPerHour * rates.hours_per_day);
+}
+
+Reasons rateReasons(const ShopRates& rates) {
+    return {{"Rates: " + rates.note, {}, "", 0},
+            {"Lasers, fast wheels, fine dust, acids and heat can hurt: local codes "
+             "and licensed practice come before any time or cost",
+             {},
+             "",
+             0}};
 }
 
 }  // namespace macle

@@ -35,4 +35,12 @@ struct WorkEstimate {
 
 WorkEstimate estimateWork(const WorkStages& stages, const ShopRates& rates);
 
+// One saw through a piece of the rough; nothing when the rates do not tell of sawing.
+std::optional<WorkStep> sawingStep(const ShopRates& rates, double entering_ct, double kerf_ct);
+
+double workingDays(double minutes, const ShopRates& rates);
+
+// Where the rates come from, and the caution that belongs beside every time and cost.
+Reasons rateReasons(const ShopRates& rates);
+
 }  // namespace macle
