@@ -5,45 +5,22 @@
 #include <cmath>
 #include <ctime>
 #include <map>
-#include <set>
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/base/sha256.h"
 #include "core/base/tolerance.h"
 #include "core/base/units.h"
+#include "core/bench/drawn_faces.h"
 #include "core/bench/outline.h"
+#include "core/bench/step_cautions.h"
 #include "core/cut/library.h"
-#include "core/solid/outer_surface.h"
 
 namespace macle {
 
 namespace {
 
 using Edge = std::array<Eigen::Vector2d, 2>;
-
-// The design's parts as solids in mm, still in the cut frame.
-std::vector<ConvexSolid> solidsInCutFrame(const Design& design, double size_mm) {
-    std::vector<ConvexSolid> solids;
-    for (const ConvexPart& part : design.parts) {
-        solids.push_back(makeSolid(part));
-        for (Eigen::Vector3d& v : solids.back().vertices)
-            v *= size_mm;
-    }
-    return solids;
-}
-
-Box boundsOf(const std::vector<ConvexSolid>& solids) {
-    Box box;
-    bool first = true;
-    for (const ConvexSolid& solid : solids)
-        for (const Eigen::Vector3d& v : solid.vertices) {
-            box.low = first ? v : box.low.cwiseMin(v).eval();
-            box.high = first ? v : box.high.cwiseMax(v).eval();
-            first = false;
-        }
-    return box;
-}
 
 TriangleMesh inCutFrame(TriangleMesh mesh, const Placement& placement) {
     const Eigen::Matrix3d back = placement.rotation.toRotationMatrix().transpose();
@@ -57,53 +34,6 @@ bool sameEdge(const Edge& a, const Edge& b) {
         return (p - q).norm() < tolerance::kInside_mm;
     };
     return (near(a[0], b[0]) && near(a[1], b[1])) || (near(a[0], b[1]) && near(a[1], b[0]));
-}
-
-// The design's surface as drawn: faces of one solid, or of the outer surface of several parts.
-struct DrawnFace {
-    const Facet* facet;
-    std::vector<Eigen::Vector3d> corners;  // cut frame, mm
-};
-
-const Facet& facetUnder(const Design& design, double size_mm,
-                        const std::vector<Eigen::Vector3d>& corners) {
-    const Eigen::Vector3d normal = (corners[1] - corners[0]).cross(corners[2] - corners[0]);
-    const Facet* best = nullptr;
-    double least = 0.0;
-    for (const ConvexPart& part : design.parts)
-        for (const Facet& facet : part.facets) {
-            if (facet.normal.dot(normal) < 0.0) continue;
-            double off = 0.0;
-            for (const Eigen::Vector3d& corner : corners)
-                off = std::max(off, std::abs(facet.normal.dot(corner) - facet.distance * size_mm));
-            if (best == nullptr || off < least) {
-                best = &facet;
-                least = off;
-            }
-        }
-    require(best != nullptr, "every face of the cut belongs to a facet");
-    return *best;
-}
-
-std::vector<DrawnFace> drawnFaces(const Design& design, const std::vector<ConvexSolid>& solids,
-                                  double size_mm) {
-    std::vector<DrawnFace> faces;
-    if (solids.size() == 1) {
-        for (const SolidFace& face : solids[0].faces) {
-            faces.push_back({&design.parts[0].facets[std::size_t(face.facet)], {}});
-            for (const int corner : face.corners)
-                faces.back().corners.push_back(solids[0].vertices[std::size_t(corner)]);
-        }
-        return faces;
-    }
-    const TriangleMesh surface = outerSurface(design, size_mm);
-    for (const auto& t : surface.triangles) {
-        DrawnFace face{nullptr,
-                       {surface.vertices[t[0]], surface.vertices[t[1]], surface.vertices[t[2]]}};
-        face.facet = &facetUnder(design, size_mm, face.corners);
-        faces.push_back(std::move(face));
-    }
-    return faces;
 }
 
 // An edge is visible when one of its two facets faces the viewer: enough for a convex solid. Edges
@@ -178,115 +108,6 @@ std::vector<SheetView> makeViews(const Stone& stone, const Design& design,
         views.push_back(std::move(view));
     }
     return views;
-}
-
-// Common practice, no source: the table first because it is the face all else is measured from,
-// the girdle rounded before the mains, each half blocked before it is brillianteered.
-int workingRank(FacetKind kind) {
-    switch (kind) {
-        case FacetKind::Table:
-            return 0;
-        case FacetKind::Girdle:
-            return 1;
-        case FacetKind::PavilionMain:
-        case FacetKind::PavilionStep:
-            return 2;
-        case FacetKind::CrownMain:
-        case FacetKind::CrownStep:
-            return 3;
-        case FacetKind::LowerHalf:
-            return 4;
-        case FacetKind::UpperHalf:
-            return 5;
-        case FacetKind::Star:
-            return 6;
-        case FacetKind::Other:
-            return 7;
-        case FacetKind::Culet:
-            return 8;
-    }
-    return 7;
-}
-
-std::vector<std::string> workingOrder(const Design& design) {
-    static constexpr std::array<const char*, 9> kSteps = {
-        "Polish the table. It is the reference face: every depth is measured from it.",
-        "Round the girdle to its outline.",
-        "Block the pavilion, opposite pairs first.",
-        "Block the crown, opposite pairs first.",
-        "Cut the lower halves.",
-        "Cut the upper halves.",
-        "Cut the stars.",
-        "Cut the remaining facets.",
-        "Polish the culet."};
-    std::set<int> used;
-    for (const ConvexPart& part : design.parts)
-        for (const Facet& facet : part.facets)
-            used.insert(workingRank(facet.kind));
-    std::vector<std::string> steps;
-    for (const int rank : used)
-        steps.emplace_back(kSteps[std::size_t(rank)]);
-    steps.emplace_back("Polish the girdle, clean, and measure the stone against this sheet.");
-    return steps;
-}
-
-std::vector<FacetRow> facetRows(const Design& design, const std::vector<ConvexSolid>& solids,
-                                double size_mm, double tableHeight_mm) {
-    struct Entry {
-        int rank;
-        FacetRow row;
-    };
-    std::vector<Entry> entries;
-    std::map<std::string, std::size_t> known;  // parts share facets
-    for (const DrawnFace& face : drawnFaces(design, solids, size_mm)) {
-        double lowest = tableHeight_mm;
-        for (const Eigen::Vector3d& corner : face.corners)
-            lowest = std::min(lowest, corner.z());
-        const auto [place, fresh] = known.try_emplace(face.facet->name, entries.size());
-        if (!fresh) {
-            FacetRow& row = entries[place->second].row;
-            row.fromTable_mm = std::max(row.fromTable_mm, tableHeight_mm - lowest);
-            continue;
-        }
-        FacetRow row;
-        row.facet = face.facet->name;
-        row.angle_deg = facetAngle_deg(*face.facet);
-        row.azimuth_deg = facetAzimuth_deg(*face.facet);
-        row.centre_mm = face.facet->distance * size_mm;
-        row.fromTable_mm = tableHeight_mm - lowest;
-        entries.push_back({workingRank(face.facet->kind), row});
-    }
-    const int girdle = workingRank(FacetKind::Girdle);
-    std::vector<FacetRow> flats;
-    for (const Entry& e : entries)
-        if (e.rank == girdle) flats.push_back(e.row);
-    const auto byDistance = [](const FacetRow& a, const FacetRow& b) {
-        return a.centre_mm < b.centre_mm;
-    };
-    constexpr double kSameDistance_mm = 0.0005;  // not to be told apart at three decimals
-    if (flats.size() > 1) {
-        const auto [nearest, farthest] =
-            std::minmax_element(flats.begin(), flats.end(), byDistance);
-        if (farthest->centre_mm - nearest->centre_mm < kSameDistance_mm) {
-            FacetRow row = *nearest;
-            row.facet = "girdle 1-" + std::to_string(flats.size());
-            row.count = int(flats.size());
-            row.azimuth_deg = 0.0;
-            for (const FacetRow& flat : flats)
-                row.fromTable_mm = std::max(row.fromTable_mm, flat.fromTable_mm);
-            std::erase_if(entries, [&](const Entry& e) { return e.rank == girdle; });
-            entries.push_back({girdle, row});
-        }
-    }
-    std::stable_sort(entries.begin(), entries.end(), [](const Entry& a, const Entry& b) {
-        return a.rank != b.rank ? a.rank < b.rank : a.row.azimuth_deg < b.row.azimuth_deg;
-    });
-    std::vector<FacetRow> rows;
-    for (Entry& e : entries) {
-        e.row.step = int(rows.size()) + 1;
-        rows.push_back(std::move(e.row));
-    }
-    return rows;
 }
 
 std::string pointText(const Eigen::Vector3d& p, int decimals) {
@@ -388,22 +209,6 @@ std::map<std::string, double> fullProportions(const Design& design) {
             for (const ProportionInfo& p : info.proportions)
                 all.emplace(p.key, p.standard);
     return all;
-}
-
-std::vector<std::string> usualCautions() {
-    return {
-        "Laser: class 4. Work only in an interlocked enclosure, with eyewear for the wavelength.",
-        "Wheel and saw: guards in place, eye protection on, nothing loose near a running scaife "
-        "or blade.",
-        "Dust: discs bonded with cobalt give off dust that harms the lungs. Extract at the wheel "
-        "and do not dry-sweep.",
-        "Heat: dop, solder and stone burn skin. A stone with cracks or strain may break when "
-        "heated or cooled fast, and diamond oxidises in air when very hot.",
-        "Acid: boil only under a fume hood, with face shield and gloves, by trained people.",
-        "Check direction of grain and strain before sawing or polishing; this sheet does not "
-        "replace the cutter's own examination of the stone.",
-        "Follow local codes and licensed practice. Where they differ from this sheet, they "
-        "prevail."};
 }
 
 std::string today() {
@@ -550,8 +355,12 @@ PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Des
     if (!design.changes.empty())
         sheet.proportions.emplace_back("Facets changed after that",
                                        std::to_string(design.changes.size()) + ", see cautions");
-    sheet.facets = facetRows(design, solids, placement.size_mm, box.high.z());
-    sheet.workingOrder = workingOrder(design);
+    const std::vector<FacetGroup> groups = facetGroups(design);
+    sheet.facets = facetRows(design, placement.size_mm, groups);
+    for (const FacetGroup& group : groups)
+        sheet.workingOrder.push_back(group.what);
+    sheet.workingOrder.emplace_back(
+        "Polish the girdle, clean, and measure the stone against this sheet.");
     sheet.limits = request.limits;
     sheet.referenceFace = referenceFaceText(stone, placement, box.high.z());
     sheet.cautions = usualCautions();

@@ -8,22 +8,10 @@
 #include <vector>
 
 #include "core/appraise/appraisal.h"
+#include "core/bench/facet_rows.h"
 #include "core/fit/search.h"
 
 namespace macle {
-
-// One facet, or the whole girdle when all its flats lie equally far from the axis.
-struct FacetRow {
-    int step = 0;       // place in the working order, from 1
-    std::string facet;  // "pavilion main 3", "girdle 1-64"
-    int count = 1;      // facets in this row; above 1 they stand all round
-    double angle_deg = 0.0;
-    double azimuth_deg = 0.0;
-    // Distance of the plane from the centre of the cut frame (axis at mid-girdle).
-    double centre_mm = 0.0;
-    // Vertical, from the table plane to the facet's deepest corner.
-    double fromTable_mm = 0.0;
-};
 
 // A view along an axis of the cut frame, mm, origin on the stone's axis at mid-girdle.
 // Table: x to the right, y up. Culet: the stone turned over about x. Side: x to the right, z up.

@@ -90,7 +90,8 @@ TEST(PlanSheet, ListsEveryFacetOnceInWorkingOrderWithTheGirdleInOneRow) {
     EXPECT_EQ(facets, 57 + 64);  // a pointed culet: 57 facets and the girdle's flats
     // Common practice, no source.
     EXPECT_EQ(groups, (std::vector<std::string>{"table", "girdle", "pavilion main", "crown main",
-                                                "lower half", "upper half", "star"}));
+                                                "pavilion main", "crown main", "lower half",
+                                                "upper half", "star"}));
 }
 
 TEST(PlanSheet, FiguresAreThoseOfTheAppraisal) {
