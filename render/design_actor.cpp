@@ -1,9 +1,9 @@
 #include "render/design_actor.h"
 
 #include <vtkPlane.h>
-#include <vtkProperty.h>
 
 #include "render/facet_edges.h"
+#include "render/facet_look.h"
 #include "render/ordered_renderer.h"
 #include "render/poly_data.h"
 
@@ -20,22 +20,8 @@ std::vector<DesignActor::Layer*> DesignActor::all() {
 }
 
 DesignActor::DesignActor(OrderedRenderer& renderer) : lines_(matrix_), finishedLines_(nullptr) {
-    // Faces step back a little so that lines on them are whole. Global in VTK: the shift itself is
-    // zero for everything that does not ask for more.
-    vtkMapper::SetResolveCoincidentTopologyToPolygonOffset();
-    vtkMapper::SetResolveCoincidentTopologyPolygonOffsetParameters(0.0, 0.0);
-    vtkMapper::SetResolveCoincidentTopologyLineOffsetParameters(0.0, 0.0);
     for (Layer* layer : all()) {
-        layer->mapper->ScalarVisibilityOff();
-        layer->mapper->SetInputData(vtkSmartPointer<vtkPolyData>::New());
-        layer->actor->SetMapper(layer->mapper);
-        layer->actor->ForceOpaqueOn();
-        layer->mapper->SetRelativeCoincidentTopologyPolygonOffsetParameters(2.0, 20.0);
-        vtkProperty* look = layer->actor->GetProperty();
-        look->SetInterpolationToPhong();
-        look->SetAmbient(0.74);
-        look->SetDiffuse(0.30);
-        look->SetSpecular(0.0);
+        lookFaceted(*layer->actor, *layer->mapper);
         renderer.AddActor(layer->actor);
     }
     faces_.actor->SetUserMatrix(matrix_);

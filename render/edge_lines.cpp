@@ -125,6 +125,11 @@ void EdgeLines::setColour(const Rgb& colour) {
     stale_ = true;
 }
 
+void EdgeLines::setWidth(double width_px) {
+    width_px_ = width_px;
+    stale_ = true;
+}
+
 void EdgeLines::setVisible(bool visible) {
     visible_ = visible;
     stale_ = true;
@@ -196,7 +201,7 @@ void EdgeLines::build(const View& view, double pixelRatio) {
         ribbons.add(
             {edge.line.from + lift, edge.line.to + lift}, pixel * across,
             pixel * (lengthways.dot(along) < 0.0 ? Eigen::Vector3d(-lengthways) : lengthways),
-            outline ? kOutline_px : kInner_px);
+            width_px_.value_or(outline ? kOutline_px : kInner_px));
     }
     mapper_->SetInputData(ribbons.data());
 }

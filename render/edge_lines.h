@@ -7,6 +7,7 @@
 #include <vtkNew.h>
 #include <vtkOpenGLPolyDataMapper.h>
 
+#include <optional>
 #include <vector>
 
 #include "render/blended_actor.h"
@@ -30,6 +31,7 @@ class EdgeLines {
 
     void setEdges(std::vector<FacetEdge> edges);
     void setColour(const Rgb& colour);
+    void setWidth(double width_px);  // of every line, instead of one for outline and one inside
     void setVisible(bool visible);
     void clip(vtkPlane* plane);                             // null: not clipped
     void follow(vtkRenderer& renderer, double pixelRatio);  // before each frame
@@ -44,6 +46,7 @@ class EdgeLines {
     vtkMatrix4x4* matrix_;
     std::vector<FacetEdge> edges_;
     Rgb colour_{};
+    std::optional<double> width_px_;
     bool visible_ = true;
     bool stale_ = true;
     std::vector<double> drawnFor_;  // the view of the ribbons as they are

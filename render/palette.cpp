@@ -24,6 +24,12 @@ constexpr std::array<Rgb, 5> kMagma = {{
 constexpr Rgb kBlue = {0.0 / 255, 114.0 / 255, 178.0 / 255};
 constexpr Rgb kSkyBlue = {86.0 / 255, 180.0 / 255, 233.0 / 255};
 
+// The violet side of C. Brewer's PuOr, a published scheme for readers with impaired colour vision
+// (ColorBrewer 2.0, Apache 2.0): bluer than the dark end of magma.
+constexpr Rgb kDeepViolet = {84.0 / 255, 39.0 / 255, 136.0 / 255};
+constexpr Rgb kViolet = {128.0 / 255, 115.0 / 255, 172.0 / 255};
+constexpr Rgb kPaleViolet = {178.0 / 255, 171.0 / 255, 210.0 / 255};
+
 constexpr Rgb grey(double value) {
     return {value, value, value};
 }
@@ -36,6 +42,10 @@ constexpr Palette kLight = {
     .skin = {0.66, 0.65, 0.63},
     .stone = grey(1.0),
     .edge = grey(0.10),
+    .otherStone = grey(0.86),
+    .otherEdge = grey(0.42),
+    .saw = kDeepViolet,
+    .quietSaw = kViolet,
     .limit = kBlue,
     .halo = grey(1.0),
     .text = grey(0.12),
@@ -50,6 +60,10 @@ constexpr Palette kDark = {
     .skin = {0.60, 0.59, 0.57},
     .stone = grey(1.0),
     .edge = grey(0.08),
+    .otherStone = grey(0.62),
+    .otherEdge = grey(0.24),
+    .saw = kPaleViolet,
+    .quietSaw = kViolet,
     .limit = kSkyBlue,
     .halo = grey(0.05),
     .text = grey(0.88),

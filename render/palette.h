@@ -19,8 +19,12 @@ struct Palette {
     Rgb skin;             // skin left on the finished stone
     Rgb stone;            // facets: the brightest thing in the picture
     Rgb edge;             // between facets
-    Rgb limit;            // what stops the design
-    Rgb halo;             // around marks and text, so that they read on anything
+    Rgb otherStone;       // facets of the layout's other stones
+    Rgb otherEdge;
+    Rgb saw;       // the chosen saw plane
+    Rgb quietSaw;  // the others
+    Rgb limit;     // what stops the design
+    Rgb halo;      // around marks and text, so that they read on anything
     Rgb text;
     Rgb highlight;  // outline of the chosen defect
 };

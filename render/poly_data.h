@@ -8,6 +8,7 @@
 #include "core/solid/convex_solid.h"
 #include "core/stone/mesh.h"
 #include "render/palette.h"
+#include "render/segment.h"
 
 class vtkPolyData;
 
@@ -23,10 +24,6 @@ vtkSmartPointer<vtkPolyData> smoothSurface(const TriangleMesh& mesh, double crea
 vtkSmartPointer<vtkPolyData> flatFaces(const std::vector<ConvexSolid>& parts);
 
 // Straight segments, two points each.
-struct Segment {
-    Eigen::Vector3d from;
-    Eigen::Vector3d to;
-};
 vtkSmartPointer<vtkPolyData> segmentLines(const std::vector<Segment>& segments);
 
 // Single points with a colour each (direct scalars).

@@ -12,10 +12,12 @@
 #include "render/design_actor.h"
 #include "render/limit_marks.h"
 #include "render/ordered_renderer.h"
+#include "render/other_stones.h"
 #include "render/overlay.h"
 #include "render/palette.h"
 #include "render/poly_data.h"
 #include "render/rough_actor.h"
+#include "render/saw_view.h"
 #include "render/section_view.h"
 #include "render/view_camera.h"
 
@@ -58,8 +60,10 @@ struct Scene::Impl {
     vtkNew<OrderedRenderer> renderer;
     RoughActor rough{*renderer};
     DefectActors defects{*renderer};
+    OtherStones others{*renderer};
     DesignActor design{*renderer};
     SectionView section{*renderer};
+    SawView saws{*renderer};
     LimitMarks limits{*renderer};
     Overlay overlay{*renderer};
 
@@ -67,6 +71,7 @@ struct Scene::Impl {
     bool hasStone = false;
     bool roughVisible = true;
     bool designCut = false;
+    bool othersCut = false;
     double radius_mm = 1.0;
 
     void showTheme(Theme theme) {
@@ -75,8 +80,10 @@ struct Scene::Impl {
                                 colours.background[2]);
         rough.setPalette(colours);
         defects.setPalette(colours);
+        others.setPalette(colours);
         design.setPalette(colours);
         section.setPalette(colours);
+        saws.setPalette(colours);
         limits.setPalette(colours);
         overlay.setPalette(colours);
     }
@@ -100,6 +107,9 @@ struct Scene::Impl {
             const ConvexSolid there = placed(part, design.placement());
             points.insert(points.end(), there.vertices.begin(), there.vertices.end());
         }
+        for (const std::vector<ConvexSolid>& stone : others.stones())
+            for (const ConvexSolid& part : stone)
+                points.insert(points.end(), part.vertices.begin(), part.vertices.end());
         return ballAround(points);
     }
 
@@ -130,10 +140,22 @@ struct Scene::Impl {
         section.cutDesign(there, step_mm());
     }
 
+    void cutOthers() {
+        if (section.plane() == nullptr && !othersCut) return;
+        othersCut = section.plane() != nullptr;
+        section.cutOthers(
+            others.visible() ? others.stones() : std::vector<std::vector<ConvexSolid>>{},
+            step_mm());
+    }
+
+    void cutSaws() { saws.cut(section.cutPlane(), roughMesh, 4.0 * step_mm()); }
+
     void beforeFrame() {
         renderer->ResetCameraClippingRange();
         const double ratio = pixelRatio();
+        others.follow(*renderer, ratio);
         design.follow(*renderer, ratio);
+        saws.follow(*renderer, ratio);
         section.follow(*renderer, ratio);
         defects.follow(ratio);
         limits.follow(ratio);
@@ -143,6 +165,7 @@ struct Scene::Impl {
 
 Scene::Scene() : impl_(std::make_unique<Impl>()) {
     OrderedRenderer& renderer = *impl_->renderer;
+    impl_->others.addLines(renderer);
     renderer.AutomaticLightCreationOff();
     addLight(renderer, {-0.55, 0.75, 1.0}, 0.85);  // over the left shoulder
     addLight(renderer, {0.6, -0.6, 0.8}, 0.40);    // a weak one from the other side
@@ -178,6 +201,7 @@ void Scene::setStone(const Stone& stone) {
         impl_->rough.setMesh(stone.rough.mesh);
         impl_->radius_mm = impl_->ball().radius;
         impl_->cutRough();
+        impl_->cutSaws();
     }
     impl_->defects.setDefects(stone.defects, impl_->radius_mm);
     impl_->cutDefects();
@@ -190,8 +214,12 @@ void Scene::clearStone() {
     impl_->rough.setMesh({});
     impl_->defects.setDefects({}, 1.0);
     impl_->limits.setPoints({}, 1.0);
+    impl_->others.setStones({});
+    impl_->saws.setSaws({}, -1, 1.0);
     impl_->cutRough();
     impl_->cutDefects();
+    impl_->cutOthers();
+    impl_->cutSaws();
 }
 
 void Scene::setRoughVisible(bool visible) {
@@ -221,12 +249,41 @@ void Scene::setPlacement(const Placement& placement) {
 
 void Scene::setDesignVisible(bool visible) {
     impl_->design.setVisible(visible);
+    impl_->others.setVisible(visible);
     impl_->cutDesign();
+    impl_->cutOthers();
 }
 
 void Scene::setFinishedMesh(const TriangleMesh& mesh) {
     impl_->design.setFinished(mesh);
     impl_->cutDesign();
+}
+
+void Scene::setOtherStones(const std::vector<OtherStone>& stones) {
+    impl_->others.setStones(stones);
+    impl_->cutOthers();
+}
+
+void Scene::setSaws(const std::vector<SawOutline>& saws, int chosen) {
+    impl_->saws.setSaws(saws, chosen, impl_->radius_mm);
+    impl_->cutSaws();
+}
+
+void Scene::setSawsVisible(bool visible) {
+    impl_->saws.setVisible(visible);
+}
+
+const std::vector<SawOutline>& Scene::saws() const {
+    return impl_->saws.saws();
+}
+
+std::optional<SawPick> Scene::pickSaw(const Eigen::Vector3d& origin_mm,
+                                      const Eigen::Vector3d& direction, double reach_mm) const {
+    if (!impl_->saws.visible()) return std::nullopt;
+    SawRay ray{origin_mm, direction, reach_mm, std::nullopt};
+    if (const CutPlane* cut = impl_->section.cutPlane())
+        ray.open = HalfSpace{cut->normal, cut->offset_mm};
+    return render::pickSaw(impl_->saws.saws(), ray);
 }
 
 void Scene::setLimits(const std::vector<Eigen::Vector3d>& points_mm) {
@@ -248,8 +305,12 @@ void Scene::setSection(const Eigen::Vector3d& normal, double offset_mm) {
     impl_->defects.clip(plane);
     impl_->design.clip(plane);
     impl_->cutRough();
+    impl_->others.clip(plane);
+    impl_->saws.clip(plane);
     impl_->cutDefects();
     impl_->cutDesign();
+    impl_->cutOthers();
+    impl_->cutSaws();
 }
 
 }  // namespace macle::render

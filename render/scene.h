@@ -6,11 +6,13 @@
 
 #include <Eigen/Geometry>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "core/cut/placement.h"
 #include "core/solid/convex_solid.h"
 #include "core/stone/stone.h"
+#include "render/saw_outline.h"
 
 class vtkRenderer;
 
@@ -20,6 +22,12 @@ enum class Theme { Light, Dark };
 // Drag: fast ordered passes. Rest: depth peeling and FXAA; the window must have 0 multisamples.
 enum class Quality { Drag, Rest };
 enum class ViewFrom { Table, Culet, Side, End, Oblique };  // along the axes of the current design
+
+// One of the layout's stones beside the one at hand.
+struct OtherStone {
+    std::vector<ConvexSolid> partsForSizeOne;
+    Placement placement;
+};
 
 class Scene {
   public:
@@ -50,6 +58,20 @@ class Scene {
     // Replaces the drawn design by the exact finished stone (when it pokes out); empty restores it.
     // Facets are told from skin by the design and placement set before. Stone frame, mm.
     void setFinishedMesh(const TriangleMesh& mesh);
+
+    // The layout's other stones, quieter than the design; one without a size is not drawn. Follows
+    // setDesignVisible. Throws what placed() throws for a rotation that is none.
+    void setOtherStones(const std::vector<OtherStone>& stones);
+
+    // Saw planes as hatched violet outlines, `chosen` stronger (-1: none); on a section the lines
+    // of their kerfs. They need not be in the mesh of the stone set.
+    void setSaws(const std::vector<SawOutline>& saws, int chosen = -1);
+    void setSawsVisible(bool visible);
+    const std::vector<SawOutline>& saws() const;
+    // The saw that is drawn under a line of sight; see render::pickSaw. Nothing while they are
+    // switched off. What stones hide is met too.
+    std::optional<SawPick> pickSaw(const Eigen::Vector3d& origin_mm,
+                                   const Eigen::Vector3d& direction, double reach_mm) const;
 
     // Marks where the skin or a defect stops the design (small spheres with a ring on top).
     void setLimits(const std::vector<Eigen::Vector3d>& points_mm);

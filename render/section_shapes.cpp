@@ -108,18 +108,15 @@ std::vector<Segment> segmentsOf(const Outline& outline) {
     return segments;
 }
 
-void append(TriangleMesh& to, const TriangleMesh& from) {
-    const auto first = static_cast<std::uint32_t>(to.vertices.size());
-    to.vertices.insert(to.vertices.end(), from.vertices.begin(), from.vertices.end());
-    for (const auto& triangle : from.triangles)
-        to.triangles.push_back({triangle[0] + first, triangle[1] + first, triangle[2] + first});
-}
-
 }  // namespace
 
 SectionShape cutMesh(const TriangleMesh& mesh, const CutPlane& plane) {
     const Outline outline = outlineOf(mesh, plane);
     return {areaInside(outline), segmentsOf(outline)};
+}
+
+std::vector<Segment> meshOutline(const TriangleMesh& mesh, const CutPlane& plane) {
+    return segmentsOf(outlineOf(mesh, plane));
 }
 
 SectionShape cutParts(const std::vector<ConvexSolid>& parts, const CutPlane& plane) {
@@ -131,6 +128,13 @@ SectionShape cutParts(const std::vector<ConvexSolid>& parts, const CutPlane& pla
         shape.outline.insert(shape.outline.end(), free.begin(), free.end());
     }
     return shape;
+}
+
+void append(TriangleMesh& to, const TriangleMesh& from) {
+    const auto first = static_cast<std::uint32_t>(to.vertices.size());
+    to.vertices.insert(to.vertices.end(), from.vertices.begin(), from.vertices.end());
+    for (const auto& triangle : from.triangles)
+        to.triangles.push_back({triangle[0] + first, triangle[1] + first, triangle[2] + first});
 }
 
 }  // namespace macle::render

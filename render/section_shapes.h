@@ -21,7 +21,13 @@ struct SectionShape {
 // A closed mesh; of an open one (a sheet) only the outline.
 SectionShape cutMesh(const TriangleMesh& mesh, const CutPlane& plane);
 
+// The outline alone.
+std::vector<Segment> meshOutline(const TriangleMesh& mesh, const CutPlane& plane);
+
 // The union of convex parts in the stone frame: no outline inside another part.
 SectionShape cutParts(const std::vector<ConvexSolid>& parts, const CutPlane& plane);
+
+// Puts one surface beside another.
+void append(TriangleMesh& to, const TriangleMesh& from);
 
 }  // namespace macle::render

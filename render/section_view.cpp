@@ -36,10 +36,12 @@ struct SectionView::Area {
 SectionView::SectionView(OrderedRenderer& renderer)
     : renderer_(renderer),
       rough_(std::make_unique<Area>(renderer)),
+      others_(std::make_unique<Area>(renderer)),
       design_(std::make_unique<Area>(renderer)) {
     rough_->actor->ForceTranslucentOn();
     rough_->actor->GetProperty()->SetOpacity(kRoughArea);
     roughLines_.addTo(renderer);
+    otherLines_.addTo(renderer);
     designLines_.addTo(renderer);
 }
 
@@ -62,10 +64,14 @@ void SectionView::setPlane(const Eigen::Vector3d& normal, double offset_mm) {
 
 void SectionView::setPalette(const Palette& colours) {
     paint(*rough_->actor, colours.rough);
-    Rgb tone = colours.stone;
-    for (double& value : tone)
-        value *= kDesignTone;
-    paint(*design_->actor, tone);
+    const auto toned = [](Rgb tone) {
+        for (double& value : tone)
+            value *= kDesignTone;
+        return tone;
+    };
+    paint(*design_->actor, toned(colours.stone));
+    paint(*others_->actor, toned(colours.otherStone));
+    otherLines_.setColour(colours.otherEdge);
     roughLines_.setColour(colours.text);
     designLines_.setColour(colours.edge);
 }
@@ -76,6 +82,18 @@ void SectionView::cutRough(const TriangleMesh& mesh, double step_mm) {
 
 void SectionView::cutDesign(const std::vector<ConvexSolid>& parts, double step_mm) {
     show(*design_, &designLines_, on_ ? cutParts(parts, cut_) : SectionShape{}, 2.0 * step_mm);
+}
+
+void SectionView::cutOthers(const std::vector<std::vector<ConvexSolid>>& stones, double step_mm) {
+    SectionShape all;
+    if (on_) {
+        for (const std::vector<ConvexSolid>& parts : stones) {
+            const SectionShape one = cutParts(parts, cut_);
+            append(all.area, one.area);
+            all.outline.insert(all.outline.end(), one.outline.begin(), one.outline.end());
+        }
+    }
+    show(*others_, &otherLines_, all, 2.0 * step_mm);
 }
 
 void SectionView::cutFinished(const TriangleMesh& mesh, double step_mm) {
@@ -99,6 +117,7 @@ void SectionView::cutDefects(const std::vector<Defect>& defects,
 
 void SectionView::follow(vtkRenderer& renderer, double pixelRatio) {
     roughLines_.follow(renderer, pixelRatio);
+    otherLines_.follow(renderer, pixelRatio);
     designLines_.follow(renderer, pixelRatio);
 }
 

@@ -27,6 +27,7 @@ class SectionView {
     // Keeps n.x <= offset. Normal zero: off. Throws Error{BadUsage} on a value that is not finite.
     void setPlane(const Eigen::Vector3d& normal, double offset_mm);
     vtkPlane* plane() const { return on_ ? plane_.Get() : nullptr; }  // null: off
+    const CutPlane* cutPlane() const { return on_ ? &cut_ : nullptr; }
 
     void setPalette(const Palette& colours);
 
@@ -34,6 +35,7 @@ class SectionView {
     // see, by which each kind lies above the one before.
     void cutRough(const TriangleMesh& mesh, double step_mm);
     void cutDesign(const std::vector<ConvexSolid>& parts, double step_mm);
+    void cutOthers(const std::vector<std::vector<ConvexSolid>>& stones, double step_mm);
     void cutFinished(const TriangleMesh& mesh, double step_mm);  // instead of the design
     void cutDefects(const std::vector<Defect>& defects, const std::vector<TriangleMesh>& surfaces,
                     double step_mm);
@@ -49,9 +51,11 @@ class SectionView {
     CutPlane cut_;
     bool on_ = false;
     std::unique_ptr<Area> rough_;
+    std::unique_ptr<Area> others_;
     std::unique_ptr<Area> design_;
     std::vector<std::unique_ptr<Area>> defects_;
     EdgeLines roughLines_{nullptr};
+    EdgeLines otherLines_{nullptr};
     EdgeLines designLines_{nullptr};
 };
 
