@@ -18,7 +18,9 @@
 #include <utility>
 
 #include "app/window/appraisal_panel.h"
+#include "app/window/dividing_panel.h"
 #include "app/window/facet_dialog.h"
+#include "app/window/layouts_strip.h"
 
 namespace macle::app {
 namespace {
@@ -64,12 +66,14 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
     columns_->setHandleWidth(4);
     columns_->addWidget(left);
     strip_ = new PlacementsStrip;
+    layoutsStrip_ = new LayoutsStrip;
     auto* middle = new QWidget;
     auto* middleColumn = new QVBoxLayout(middle);
     middleColumn->setContentsMargins(0, 0, 0, 0);
     middleColumn->setSpacing(0);
     middleColumn->addWidget(stage_, 1);
     middleColumn->addWidget(strip_);
+    middleColumn->addWidget(layoutsStrip_);
     columns_->addWidget(middle);
     columns_->addWidget(resultPanel_);
     columns_->setStretchFactor(0, 0);
@@ -79,6 +83,8 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
     setCentralWidget(columns_);
     connectParts();
     makeAppraisal();
+    makeDividing();
+    makeLayouts();
 
     QSettings settings;
     resize(1500, 940);
@@ -171,6 +177,8 @@ void MainWindow::connectParts() {
     connect(&workshop_, &Workshop::preparedChanged, this, [this] {
         updateActions();
         if (std::exchange(preparingTold_, false) && !defectDrag_) stage_->setHint({});
+        if (!sawDrag_) displaySaws();
+        displayLayouts();
     });
     connect(&workshop_, &Workshop::preparing, this, [this](double fraction) {
         if (defectDrag_) return;  // the hint tells where the defect is
@@ -191,10 +199,16 @@ void MainWindow::connectParts() {
     connect(stage_, &Stage::sectionMoved, this, &MainWindow::displaySection);
     connect(stage_, &Stage::sectionTurned, this, &MainWindow::turnSection);
     connect(stage_, &Stage::sectionSlid, this, &MainWindow::slideSection);
-    view()->setDefectFinder([this](const Ray& ray) { return defectUnder(ray).has_value(); });
-    connect(view(), &StoneView::defectGrasped, this, &MainWindow::beginDefectDrag);
-    connect(view(), &StoneView::defectDragged, this, &MainWindow::dragDefect);
-    connect(view(), &StoneView::defectDropped, this, [this] { endDefectDrag(true); });
+    view()->setGripFinder([this](const Ray& ray) {
+        return defectUnder(ray).has_value() || sawUnder(ray).has_value();
+    });
+    connect(view(), &StoneView::grasped, this, [this](const Ray& ray) {
+        if (defectUnder(ray) || !beginSawDrag(ray)) beginDefectDrag(ray);
+    });
+    connect(view(), &StoneView::dragged, this,
+            [this](const Ray& ray) { sawDrag_ ? dragSaw(ray) : dragDefect(ray); });
+    connect(view(), &StoneView::dropped, this,
+            [this] { sawDrag_ ? endSawDrag(true) : endDefectDrag(true); });
 
     connect(
         view(), &StoneView::cutHandled, this,
@@ -288,7 +302,9 @@ void MainWindow::displayStone() {
     chosenDefect_ = -1;
     measured_.clear();
     defectDrag_.reset();
-    view()->letDefectGo();
+    sawDrag_.reset();
+    chosenSaw_ = -1;
+    view()->letGripGo();
     stage_->setMeasured({});
     delete defectDialog_.data();
     delete axesDialog_.data();
@@ -314,7 +330,10 @@ void MainWindow::displayStone() {
         view()->setFocus();
     } else {
         scene.clearStone();
+        displaySaws();
+        displayDividing();
         workshop_.forget();
+        layoutWeights_.forget();
         displayFindings();
     }
     view()->refresh();
@@ -332,14 +351,16 @@ void MainWindow::displayLayout() {
     }
     view()->setPlacement(planned.placement);
     displayFindings();
+    displayDividing();
+    displaySaws();
     requestFigures(!handling_);
 }
 
 void MainWindow::requestFigures(bool atRest) {
-    PlannedStone planned = document_.planned();
-    if (preview_) planned.placement = *preview_;
-    workshop_.request(document_.stone(), document_.roughNumber(), document_.layout().saws, planned,
-                      atRest);
+    Layout layout = document_.layout();
+    const int which = document_.currentStone();
+    if (preview_) layout.stones[static_cast<std::size_t>(which)].placement = *preview_;
+    workshop_.request(document_.stone(), document_.roughNumber(), layout, which, atRest);
     resultPanel_->setComputing(true);
 }
 
@@ -358,6 +379,12 @@ void MainWindow::displayFigures(const std::shared_ptr<const Figures>& figures) {
         resultPanel_->setComputing(false);
     }
     resultPanel_->displayFigures(figures);
+    if (figures->whole)
+        dividing_->displayWeights(figures->whole);
+    else if (!figures->wholeTrouble.empty() || !figures->trouble.empty())
+        dividing_->displayTrouble(QString::fromStdString(
+            figures->trouble.empty() ? figures->wholeTrouble
+                                     : figures->trouble + " " + figures->remedy));
     if (defectDrag_) {
         if (defectDrag_->waiting) previewDefectDrag();
         return;
@@ -412,6 +439,16 @@ void MainWindow::updateActions() {
                         chosenDefect_ < static_cast<int>(document_.stone()->defects.size());
     for (QAction* action : {changeDefect_, removeDefect_})
         action->setEnabled(idle && chosen);
+    for (QAction* action : {newLayout_, copyLayout_, renameLayout_})
+        action->setEnabled(open && idle);
+    removeLayout_->setEnabled(open && idle && document_.layouts().size() > 1);
+    addSaw_->setEnabled(open && idle);
+    removeSaw_->setEnabled(open && idle && !document_.layout().saws.empty());
+    addStone_->setEnabled(ready);
+    secondStone_->setEnabled(ready);
+    removeStone_->setEnabled(open && idle && document_.layout().stones.size() > 1);
+    dividing_->setChangeable(open && idle);
+    layoutsStrip_->setChangeable(open && idle);
     nudgeMenu_->setEnabled(open && idle);
     undo_->setEnabled(idle && document_.history()->canUndo());
     redo_->setEnabled(idle && document_.history()->canRedo());
@@ -490,9 +527,11 @@ void MainWindow::setThemeChoice(ThemeChoice choice) {
     cutPanel_->themeChanged();
     resultPanel_->themeChanged();
     appraisalPanel_->themeChanged();
+    dividing_->themeChanged();
     if (facetDialog_) facetDialog_->themeChanged();
     stripDrawn_ = false;
     displayFindings();
+    displayLayouts();
     view()->scene().setTheme(theme);
     view()->refresh();
     for (QAction* action : themes_->actions())
@@ -535,8 +574,13 @@ void MainWindow::dropEvent(QDropEvent* event) {
 }
 
 void MainWindow::keyPressEvent(QKeyEvent* event) {
+    if (event->key() == Qt::Key_Escape && sawDrag_) {
+        view()->letGripGo();
+        endSawDrag(false);
+        return;
+    }
     if (event->key() == Qt::Key_Escape && defectDrag_) {
-        view()->letDefectGo();
+        view()->letGripGo();
         endDefectDrag(false);
         return;
     }

@@ -16,8 +16,10 @@
 #include "app/window/document.h"
 #include "app/window/job.h"
 #include "app/window/keeper.h"
+#include "app/window/layout_weights.h"
 #include "app/window/placements_strip.h"
 #include "app/window/result_panel.h"
+#include "app/window/sketch.h"
 #include "app/window/stage.h"
 #include "app/window/theme.h"
 #include "app/window/workshop.h"
@@ -36,7 +38,9 @@ class QSplitter;
 namespace macle::app {
 
 class AppraisalPanel;
+class DividingPanel;
 class FacetDialog;
+class LayoutsStrip;
 
 class MainWindow : public QMainWindow {
     Q_OBJECT
@@ -189,6 +193,34 @@ class MainWindow : public QMainWindow {
                       const QString& field);
     void askKeepCut();
 
+    // main_window_layouts.cpp
+    void makeLayouts();
+    void chooseLayout(int index);
+    void askLayoutName();
+    void displayLayouts();
+    QImage drawLayout(const Layout& layout, std::optional<Sketch>& sketch) const;
+
+    // main_window_divide.cpp
+    struct SawDrag {
+        int saw = 0;
+        Eigen::Vector3d place_mm = Eigen::Vector3d::Zero();  // where it was taken hold of
+        render::SawOutline outline;                          // then
+        double by_mm = 0.0;
+    };
+    void makeDividing();
+    void displayDividing();
+    void displaySaws();
+    void changeSaw(const QString& name, const Saw& saw, int gesture);
+    void addSaw();
+    void removeSaw();
+    void addStone();
+    void removeStone();
+    void findSecond();
+    std::optional<SawDrag> sawUnder(const Ray& ray) const;
+    bool beginSawDrag(const Ray& ray);
+    void dragSaw(const Ray& ray);
+    void endSawDrag(bool keep);
+
     // main_window_fit.cpp
     void largestHere();
     void settleHere();
@@ -213,6 +245,19 @@ class MainWindow : public QMainWindow {
     Keeper keeper_{document_, draftsFolder()};
     Workshop workshop_;
     Appraiser appraiser_;
+    LayoutWeights layoutWeights_;
+    struct LayoutSketch {
+        std::shared_ptr<const Stone> stone;
+        Layout layout;
+        render::Theme theme = render::Theme::Light;
+        QImage picture;
+    };
+    std::vector<LayoutSketch> layoutSketches_;
+    LayoutsStrip* layoutsStrip_ = nullptr;
+    DividingPanel* dividing_ = nullptr;
+    QDockWidget* dividingDock_ = nullptr;
+    int chosenSaw_ = -1;
+    std::optional<SawDrag> sawDrag_;
     QString appraisedState_;  // of the request under way; another for another stone or layout
     std::shared_ptr<const Stone> appraisedStone_;
     PlannedStone appraisedPlanned_;
@@ -297,6 +342,16 @@ class MainWindow : public QMainWindow {
     QAction* showRough_ = nullptr;
     QAction* showDefects_ = nullptr;
     QAction* section_ = nullptr;
+    QAction* newLayout_ = nullptr;
+    QAction* copyLayout_ = nullptr;
+    QAction* renameLayout_ = nullptr;
+    QAction* removeLayout_ = nullptr;
+    QAction* showDividing_ = nullptr;
+    QAction* addSaw_ = nullptr;
+    QAction* removeSaw_ = nullptr;
+    QAction* addStone_ = nullptr;
+    QAction* removeStone_ = nullptr;
+    QAction* secondStone_ = nullptr;
     QAction* thirdDecimal_ = nullptr;
     QAction* keys_ = nullptr;
     QActionGroup* themes_ = nullptr;

@@ -125,6 +125,27 @@ void MainWindow::makeActions() {
     price_ = addCommand("price", tr("What &defects cost here…"), QKeySequence("Ctrl+Shift+E"),
                         tr("What permitting each defect that stops the cut would bring"));
 
+    newLayout_ = addCommand("newLayout", tr("&New layout"), QKeySequence("Ctrl+N"),
+                            tr("Begin another layout with the present cut and no saw"));
+    copyLayout_ = addCommand("copyLayout", tr("&Copy of this layout"), QKeySequence("Ctrl+J"),
+                             tr("Begin another layout from the one shown"));
+    renameLayout_ = addCommand("renameLayout", tr("&Rename layout…"), QKeySequence("F2"),
+                               tr("Give the layout shown another name"));
+    removeLayout_ = addCommand("removeLayout", tr("Remove layout"), {},
+                               tr("Remove the layout shown; undo brings it back"));
+    showDividing_ = addCommand("dividing", tr("&Dividing"), QKeySequence("Ctrl+Shift+I"),
+                               tr("Stones, pieces and saws of this layout"));
+    addSaw_ = addCommand("addSawCommand", tr("Add a &saw"), QKeySequence("Ctrl+K"),
+                         tr("Through the piece of the chosen stone, above its table"));
+    removeSaw_ = addCommand("removeSawCommand", tr("Remove the last sa&w"), {},
+                            tr("Later pieces hang on earlier saws, so the last one goes first"));
+    addStone_ = addCommand("addStoneCommand", tr("&Add a stone"), QKeySequence("Ctrl+M"),
+                           tr("A further stone, in the largest piece that gives none yet"));
+    removeStone_ = addCommand("removeStoneCommand", tr("Re&move the stone"), {},
+                              tr("Remove the chosen stone from the layout; its piece stays"));
+    secondStone_ = addCommand("secondStone", tr("Find a second s&tone"), QKeySequence("Ctrl+G"),
+                              tr("Where to saw beside this stone for the heaviest second one"));
+
     struct View {
         const char* name;
         QString text;
@@ -159,7 +180,8 @@ void MainWindow::makeActions() {
     thirdDecimal_ =
         addCommand("thirdDecimal", tr("Weights to 0.001 &ct"), QKeySequence("Ctrl+Shift+W"),
                    tr("Show weights with three decimals"));
-    for (QAction* action : {appraisal_, showRough_, showDefects_, section_, thirdDecimal_})
+    for (QAction* action :
+         {appraisal_, showDividing_, showRough_, showDefects_, section_, thirdDecimal_})
         action->setCheckable(true);
     showRough_->setChecked(true);
     showDefects_->setChecked(true);
@@ -233,6 +255,15 @@ void MainWindow::makeMenus() {
     nudgeMenu_ = cut->addMenu(tr("&Nudge (with Shift ten times)"));
     makeNudges(nudgeMenu_);
 
+    QMenu* layout = menuBar()->addMenu(tr("&Layout"));
+    layout->addActions({newLayout_, copyLayout_, renameLayout_, removeLayout_});
+    layout->addSeparator();
+    layout->addActions({addStone_, removeStone_, secondStone_});
+    layout->addSeparator();
+    layout->addActions({addSaw_, removeSaw_});
+    layout->addSeparator();
+    layout->addAction(showDividing_);
+
     QMenu* look = menuBar()->addMenu(tr("&View"));
     look->addActions(views_);
     look->addAction(frame_);
@@ -265,6 +296,7 @@ void MainWindow::showKeys() {
     row(tr("Size the cut"), tr("Ctrl + wheel"));
     row(tr("Move a defect in the open section, or the chosen one facing the view"),
         tr("drag on it"));
+    row(tr("Move a saw plane, while Dividing is shown"), tr("drag on it"));
     row(tr("Turn the view"), tr("drag beside the cut, or right drag anywhere"));
     row(tr("Shift the view"), tr("middle drag, or Shift + drag beside the cut"));
     row(tr("Pick a point: measure, or place what a dialog asks for"), tr("Alt + click"));

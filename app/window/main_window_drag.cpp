@@ -88,7 +88,7 @@ void MainWindow::previewDefectDrag() {
     drag.waiting = workshop_.busy();
     if (drag.waiting) return;
     workshop_.request(std::make_shared<const Stone>(drag.shown), document_.roughNumber(),
-                      document_.layout().saws, document_.planned(), false);
+                      document_.layout(), document_.currentStone(), false);
     resultPanel_->setComputing(true);
 }
 

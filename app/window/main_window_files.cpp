@@ -8,6 +8,7 @@
 
 #include "app/print/plan_sheet_pdf.h"
 #include "app/print/sheet_state.h"
+#include "app/window/first_place.h"
 #include "app/window/history_dialog.h"
 #include "app/window/main_window.h"
 #include "app/window/recovery_dialog.h"
@@ -20,7 +21,6 @@
 namespace macle::app {
 namespace {
 
-constexpr long long kFirstPoses = 4000;  // of the small search for a first placement
 constexpr double kPictureScale = 2.0;
 constexpr char kFolderKey[] = "folder";
 
@@ -52,31 +52,17 @@ std::filesystem::path askWhere(QWidget* parent, const QString& title, const QStr
     return toPath(dialog.selectedFiles().front());
 }
 
-// A cut in the middle of the stone, as large as it can be there; where nothing fits in the middle,
-// a short search finds a place.
+// A stone that holds no cut at all can still be looked at and appraised.
 Layout firstLayout(const Prepared& prepared, Progress& progress) {
     Layout layout;
     PlannedStone& planned = layout.main();
-    const CutInfo& info = findCut(planned.cut);
-    for (const ProportionInfo& proportion : info.proportions)
+    for (const ProportionInfo& proportion : findCut(planned.cut).proportions)
         planned.proportions[proportion.key] = proportion.standard;
-    const Design design = designOf(planned);
-    const Gauge gauge(*prepared.obstacles, design, planned.rules);
     planned.placement.translation_mm = bounds(prepared.stone->rough.mesh).centre();
-    const GaugeAnswer middle =
-        gauge.largest(planned.placement.rotation, planned.placement.translation_mm);
-    if (middle.source >= 0 && middle.size_mm >= kSmallestSize_mm) {
-        planned.placement.size_mm = middle.size_mm;
-        return layout;
-    }
-    FitOptions options;
-    options.seconds = 0.0;
-    options.poses = kFirstPoses;
     try {
-        planned.placement = findBest(gauge, options, &progress).placement;
+        planned.placement = firstPlace(*prepared.stone, *prepared.obstacles, planned, &progress);
     } catch (const Error& error) {
         if (error.code() != ErrorCode::NoSolution) throw;
-        // A stone that holds no cut at all can still be looked at and appraised.
     }
     return layout;
 }

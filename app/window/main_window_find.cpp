@@ -104,7 +104,7 @@ void MainWindow::displayFindings() {
             std::vector<PlacementsStrip::Entry> entries;
             for (const Placement& p : findings_->placements)
                 entries.push_back(
-                    {sketch.draw(solids, p),
+                    {sketch.draw({{solids, p}}),
                      tr("%1\u00a0ct")
                          .arg(locale().toString(weight_ct(unit, p.size_mm, stone), 'f', 2)),
                      tr("%1\u00a0mm").arg(locale().toString(p.size_mm, 'f', 3))});

@@ -3,6 +3,7 @@
 #include <Eigen/Geometry>
 #include <QPainter>
 #include <QPolygonF>
+#include <algorithm>
 
 namespace macle::app {
 namespace {
@@ -52,15 +53,22 @@ Eigen::Vector2d Sketch::onPicture(const Eigen::Vector3d& point_mm) const {
             0.5 * ground_.height() - scale_ * at.dot(up_)};
 }
 
-QImage Sketch::draw(const std::vector<ConvexSolid>& solids, const Placement& placement) const {
+QImage Sketch::draw(std::vector<Stone> stones) const {
+    // The nearer covers the farther.
+    std::stable_sort(stones.begin(), stones.end(), [this](const Stone& a, const Stone& b) {
+        return a.placement.translation_mm.dot(towards_) < b.placement.translation_mm.dot(towards_);
+    });
     QImage picture = ground_.copy();
     picture.setDevicePixelRatio(1.0);
     QPainter painter(&picture);
     painter.setRenderHint(QPainter::Antialiasing);
     painter.setPen(QPen(colours_.edge, 1.0));
     painter.setBrush(colours_.stone);
-    for (const ConvexSolid& solid : solids) {
-        const ConvexSolid there = placed(solid, placement);
+    std::vector<ConvexSolid> all;
+    for (const Stone& stone : stones)
+        for (const ConvexSolid& solid : stone.solids)
+            all.push_back(placed(solid, stone.placement));
+    for (const ConvexSolid& there : all) {
         for (const SolidFace& face : there.faces) {
             QPolygonF outline;
             Eigen::Vector3d twice = Eigen::Vector3d::Zero();

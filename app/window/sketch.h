@@ -23,8 +23,11 @@ class Sketch {
     Sketch(const TriangleMesh& rough, int width_px, int height_px, double pixelRatio,
            const SketchColours& colours);
 
-    // `solids`: the parts of the cut for size 1.
-    QImage draw(const std::vector<ConvexSolid>& solids, const Placement& placement) const;
+    struct Stone {
+        std::vector<ConvexSolid> solids;  // the parts of the cut for size 1
+        Placement placement;
+    };
+    QImage draw(std::vector<Stone> stones) const;
 
   private:
     Eigen::Vector2d onPicture(const Eigen::Vector3d& point_mm) const;

@@ -228,7 +228,7 @@ void StoneView::removeDesign() {
 
 void StoneView::setCutMovable(bool movable) {
     movable_ = movable;
-    if (!movable && (grip_ == Grip::Cut || grip_ == Grip::Defect)) grip_ = Grip::None;
+    if (!movable && (grip_ == Grip::Cut || grip_ == Grip::Other)) grip_ = Grip::None;
 }
 
 void StoneView::look(render::ViewFrom from) {
@@ -281,12 +281,12 @@ bool StoneView::overCut(const QPointF& position) const {
            meets(rayThrough(sight(), position.x(), position.y()), *design_, placement_);
 }
 
-bool StoneView::overDefect(const QPointF& position) const {
+bool StoneView::overOther(const QPointF& position) const {
     return movable_ && finder_ && finder_(rayThrough(sight(), position.x(), position.y()));
 }
 
-void StoneView::letDefectGo() {
-    if (grip_ != Grip::Defect) return;
+void StoneView::letGripGo() {
+    if (grip_ != Grip::Other) return;
     grip_ = Grip::None;
     unsetCursor();
     rest();
@@ -302,10 +302,10 @@ void StoneView::mousePressEvent(QMouseEvent* event) {
     }
     gripFresh_ = true;
     if (event->button() == Qt::LeftButton && event->modifiers() == Qt::NoModifier &&
-        overDefect(last_)) {
-        grip_ = Grip::Defect;
+        overOther(last_)) {
+        grip_ = Grip::Other;
         setCursor(Qt::ClosedHandCursor);
-        Q_EMIT defectGrasped(rayThrough(sight(), last_.x(), last_.y()));
+        Q_EMIT grasped(rayThrough(sight(), last_.x(), last_.y()));
     } else if (event->button() == Qt::LeftButton && overCut(last_)) {
         grip_ = Grip::Cut;
         handling_ = event->modifiers() & Qt::ShiftModifier     ? Handling::Move
@@ -333,7 +333,7 @@ void StoneView::mouseMoveEvent(QMouseEvent* event) {
     beginDrag();
     if (grip_ == Grip::Camera) orbit(delta.x(), delta.y());
     if (grip_ == Grip::Shift) shiftView(delta.x(), delta.y());
-    if (grip_ == Grip::Defect) Q_EMIT defectDragged(rayThrough(sight(), last_.x(), last_.y()));
+    if (grip_ == Grip::Other) Q_EMIT dragged(rayThrough(sight(), last_.x(), last_.y()));
     if (grip_ == Grip::Cut) {
         const bool continued = !gripFresh_;
         gripFresh_ = false;
@@ -349,11 +349,11 @@ void StoneView::mouseMoveEvent(QMouseEvent* event) {
 
 void StoneView::mouseReleaseEvent(QMouseEvent* event) {
     if (event->buttons() != Qt::NoButton) return;
-    const bool dropped = grip_ == Grip::Defect;
+    const bool held = grip_ == Grip::Other;
     grip_ = Grip::None;
     updateHover(event->position());
     rest();
-    if (dropped) Q_EMIT defectDropped();
+    if (held) Q_EMIT dropped();
 }
 
 void StoneView::mouseDoubleClickEvent(QMouseEvent* event) {
@@ -489,7 +489,7 @@ void StoneView::rest() {
 }
 
 void StoneView::updateHover(const QPointF& position) {
-    if (overDefect(position)) {
+    if (overOther(position)) {
         setCursor(Qt::OpenHandCursor);
         Q_EMIT hintChanged(tr("Drag: move the defect   ·   Right drag: turn the view"));
     } else if (overCut(position)) {

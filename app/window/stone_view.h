@@ -3,7 +3,7 @@
 // take place when setPlacement comes back.
 //
 //   left button on the cut      turn it; with Shift move it in the view plane; with Ctrl spin it
-//   left button on a defect that may be moved   moves it (what that means is the owner's)
+//   left button on a defect or saw that may be moved   moves it (what that means is the owner's)
 //   left button elsewhere, or right button anywhere   turn the view; middle button: shift the view
 //   left button with Alt        picks the point under the pointer
 //   wheel                       nearer or farther; with Ctrl: size of the cut
@@ -68,10 +68,11 @@ class StoneView : public QOpenGLWidget {
     // Off while a search shows its own placements.
     void setCutMovable(bool movable);
 
-    // Tells whether a press along this line of sight takes hold of a defect.
-    void setDefectFinder(std::function<bool(const Ray&)> finder) { finder_ = std::move(finder); }
-    // Ends a drag of a defect without a word.
-    void letDefectGo();
+    // Tells whether a press along this line of sight takes hold of something other than the cut: a
+    // defect or a saw.
+    void setGripFinder(std::function<bool(const Ray&)> finder) { finder_ = std::move(finder); }
+    // Ends such a drag without a word.
+    void letGripGo();
 
     void look(render::ViewFrom from);
     void frame();
@@ -92,9 +93,9 @@ class StoneView : public QOpenGLWidget {
     // `fresh`: begins a new step of the history.
     void cutHandled(const macle::Placement& placement, macle::app::Handling kind, bool fresh);
     void handlingEnded();
-    void defectGrasped(const macle::app::Ray& ray);
-    void defectDragged(const macle::app::Ray& ray);
-    void defectDropped();
+    void grasped(const macle::app::Ray& ray);
+    void dragged(const macle::app::Ray& ray);
+    void dropped();
     void picked(const Eigen::Vector3d& origin_mm, const Eigen::Vector3d& direction);
     void hintChanged(const QString& hint);
 
@@ -111,11 +112,11 @@ class StoneView : public QOpenGLWidget {
     void focusOutEvent(QFocusEvent* event) override;
 
   private:
-    enum class Grip { None, Camera, Shift, Cut, Defect };
+    enum class Grip { None, Camera, Shift, Cut, Other };
     void releaseGl();
     void renderAt(int width_px, int height_px, double pixelRatio);
     bool overCut(const QPointF& position) const;
-    bool overDefect(const QPointF& position) const;
+    bool overOther(const QPointF& position) const;
     void orbit(double dx_px, double dy_px);
     void shiftView(double dx_px, double dy_px);
     void zoom(double steps);

@@ -6,13 +6,26 @@
 #include "app/window/document.h"
 #include "core/base/error.h"
 #include "core/cut/library.h"
-#include "core/divide/piece_stone.h"
 
 namespace macle::app {
 
 namespace {
 constexpr double kAtLargest = 5e-4;  // share of the size within which a cut is at its largest
 }  // namespace
+
+// The stone and its cutter live as long as the division, which may be them.
+std::shared_ptr<const DividedStone> dividedFor(const std::shared_ptr<const Stone>& stone,
+                                               const std::shared_ptr<const RoughCutter>& cutter,
+                                               const std::vector<Saw>& saws, Progress* progress) {
+    struct Kept {
+        std::shared_ptr<const Stone> stone;
+        std::shared_ptr<const RoughCutter> cutter;
+        DividedStone divided;
+    };
+    const auto kept =
+        std::make_shared<Kept>(stone, cutter, divideStone(*stone, *cutter, saws, progress));
+    return {kept, &kept->divided};
+}
 
 bool Prepared::about(const Document& document) const {
     return document.isOpen() && of == document.stone() && saws == document.layout().saws &&
@@ -33,26 +46,16 @@ std::shared_ptr<const Prepared> prepare(const std::shared_ptr<const Stone>& ston
     made->wholeCutter =
         sameRough ? earlier->wholeCutter : std::make_shared<const RoughCutter>(stone->rough);
     if (progress) progress->throwIfCancelled();
-    if (saws.empty()) {
-        made->stone = stone;
-        made->cutterStone = made->wholeStone;
-        made->cutter = made->wholeCutter;
-    } else {
-        const bool sameSaws = sameRough && earlier->division && earlier->saws == saws;
-        made->division =
-            sameSaws
-                ? earlier->division
-                : std::make_shared<const Division>(divide(stone->rough, *made->wholeCutter, saws));
-        if (piece < 0 || piece >= static_cast<int>(made->division->pieces.size()))
-            throw Error(ErrorCode::BadUsage, "The stone is cut from a piece that is not there.",
-                        "Choose one of the pieces the saws leave.");
-        const Piece& one = made->division->pieces[static_cast<std::size_t>(piece)];
-        made->stone = std::make_shared<const Stone>(stoneOf(*stone, one));
-        const bool samePiece = sameSaws && earlier->piece == piece;
-        made->cutterStone = samePiece ? earlier->cutterStone : made->stone;
-        made->cutter =
-            samePiece ? earlier->cutter : std::make_shared<const RoughCutter>(made->stone->rough);
-    }
+    const bool sameSaws =
+        earlier && earlier->of == stone && earlier->divided && earlier->saws == saws;
+    made->divided =
+        sameSaws ? earlier->divided : dividedFor(stone, made->wholeCutter, saws, progress);
+    if (piece < 0 || piece >= static_cast<int>(made->divided->pieces.size()))
+        throw Error(ErrorCode::BadUsage, "The stone is cut from a piece that is not there.",
+                    "Choose one of the pieces the saws leave.");
+    const StonePiece& one = made->divided->pieces[static_cast<std::size_t>(piece)];
+    made->stone = saws.empty() ? stone : one.stone;
+    made->cutter = one.cutter;
     if (progress) progress->throwIfCancelled();
     made->obstacles = std::make_shared<const Obstacles>(*made->stone, progress);
     return made;
@@ -90,16 +93,14 @@ void Workshop::forget() {
 }
 
 long long Workshop::request(std::shared_ptr<const Stone> stone, int roughNumber,
-                            const std::vector<Saw>& saws, const PlannedStone& planned,
-                            bool atRest) {
+                            const Layout& layout, int which, bool atRest) {
     ++lastAsked_;
     {
         const std::lock_guard lock(mutex_);
-        // A preparation for another version of the stone is of no use any more.
-        if (preparation_ && (preparing_->stone != stone || preparing_->saws != saws ||
-                             preparing_->planned.piece != planned.piece))
-            preparation_->cancel();
-        waiting_ = Request{lastAsked_, std::move(stone), roughNumber, saws, planned, atRest};
+        Request request{lastAsked_, std::move(stone), roughNumber, layout, which, atRest};
+        // A preparation for another version of the stone or another piece is of no use any more.
+        if (preparation_ && !request.samePiece(*preparing_)) preparation_->cancel();
+        waiting_ = std::move(request);
     }
     wake_.notify_one();
     return lastAsked_;
@@ -117,7 +118,7 @@ void Workshop::run() {
         }
         auto figures = std::make_shared<Figures>();
         figures->number = request.number;
-        figures->placement = request.planned.placement;
+        figures->placement = request.planned().placement;
         try {
             compute(request, *figures);
         } catch (const Error& error) {
@@ -140,8 +141,8 @@ std::shared_ptr<const Prepared> Workshop::preparedFor(const Request& request) {
     });
     {
         const std::lock_guard lock(mutex_);
-        if (prepared_ && prepared_->of == request.stone && prepared_->saws == request.saws &&
-            prepared_->piece == request.planned.piece)
+        if (prepared_ && prepared_->of == request.stone && prepared_->saws == request.layout.saws &&
+            prepared_->piece == request.planned().piece)
             return prepared_;
         earlier = prepared_;
         preparation_ = progress;
@@ -149,8 +150,8 @@ std::shared_ptr<const Prepared> Workshop::preparedFor(const Request& request) {
     }
     std::shared_ptr<const Prepared> made;
     try {
-        made = prepare(request.stone, request.roughNumber, request.saws, request.planned.piece,
-                       earlier, progress.get());
+        made = prepare(request.stone, request.roughNumber, request.layout.saws,
+                       request.planned().piece, earlier, progress.get());
     } catch (...) {
         const std::lock_guard lock(mutex_);
         preparation_.reset();
@@ -170,24 +171,24 @@ std::shared_ptr<const Prepared> Workshop::preparedFor(const Request& request) {
 }
 
 void Workshop::compute(const Request& request, Figures& figures) {
-    const std::vector<std::string> files = cutFiles(request.planned.cut);
-    if (!shaped_ || shaped_->cutFiles != files || shaped_->cut != request.planned.cut ||
-        shaped_->proportions != request.planned.proportions ||
-        shaped_->edits != request.planned.edits) {
+    const std::vector<std::string> files = cutFiles(request.planned().cut);
+    if (!shaped_ || shaped_->cutFiles != files || shaped_->cut != request.planned().cut ||
+        shaped_->proportions != request.planned().proportions ||
+        shaped_->edits != request.planned().edits) {
         auto shaped = std::make_shared<Shaped>();
-        shaped->cut = request.planned.cut;
-        shaped->proportions = request.planned.proportions;
-        shaped->edits = request.planned.edits;
+        shaped->cut = request.planned().cut;
+        shaped->proportions = request.planned().proportions;
+        shaped->edits = request.planned().edits;
         shaped->cutFiles = files;
-        shaped->design = designOf(request.planned);
+        shaped->design = designOf(request.planned());
         for (const ConvexPart& part : shaped->design.parts)
             shaped->solids.push_back(makeSolid(part));
         shaped_ = std::move(shaped);
     }
     figures.shaped = shaped_;
     const std::shared_ptr<const Prepared> prepared = preparedFor(request);
-    const Placement& placement = request.planned.placement;
-    const Gauge gauge(*prepared->obstacles, shaped_->design, request.planned.rules);
+    const Placement& placement = request.planned().placement;
+    const Gauge gauge(*prepared->obstacles, shaped_->design, request.planned().rules);
     figures.largest = gauge.largest(placement.rotation, placement.translation_mm);
     if (figures.largest.source >= 0)
         figures.limits = limitsAt(gauge, placement.rotation, placement.translation_mm);
@@ -195,6 +196,15 @@ void Workshop::compute(const Request& request, Figures& figures) {
         std::abs(placement.size_mm / figures.largest.size_mm - 1.0) < kAtLargest)
         figures.holds = explain(gauge, placement).holds;
     figures.appraisal = appraise(*prepared->stone, *prepared->cutter, shaped_->design, placement);
+    if (request.atRest || request.layout.stones.size() > 1) {
+        try {
+            figures.whole =
+                std::make_shared<const WholeLayout>(weighWhole(prepared->divided, request.layout));
+        } catch (const Error& error) {
+            if (error.code() == ErrorCode::Cancelled) throw;
+            figures.wholeTrouble = error.message() + " " + error.remedy();
+        }
+    }
     if (request.atRest && !figures.appraisal.inside)
         figures.finished = prepared->cutter->finish(shaped_->design, placement, true).mesh;
 }

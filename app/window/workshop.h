@@ -13,9 +13,9 @@
 #include <thread>
 #include <vector>
 
-#include "core/appraise/appraisal.h"
+#include "core/appraise/whole_layout.h"
 #include "core/archive/stone_file.h"
-#include "core/divide/division.h"
+#include "core/divide/divided_stone.h"
 #include "core/fit/explain.h"
 #include "core/fit/search.h"
 
@@ -31,17 +31,21 @@ struct Prepared {
     std::vector<Saw> saws;
     int piece = 0;
     std::shared_ptr<const Stone> stone;         // that piece as a stone; `of` when nothing is sawn
-    std::shared_ptr<const Stone> cutterStone;   // the version the cutter was made from
     std::shared_ptr<const RoughCutter> cutter;  // of the piece
     std::shared_ptr<const Obstacles> obstacles;
 
     // Kept for the next version.
     std::shared_ptr<const Stone> wholeStone;  // what the whole's cutter was made from
     std::shared_ptr<const RoughCutter> wholeCutter;
-    std::shared_ptr<const Division> division;  // null when nothing is sawn
+    std::shared_ptr<const DividedStone> divided;
 
     bool about(const Document& document) const;
 };
+
+// The stone divided; a whole rough is its only piece. Throws what divideStone throws.
+std::shared_ptr<const DividedStone> dividedFor(const std::shared_ptr<const Stone>& stone,
+                                               const std::shared_ptr<const RoughCutter>& cutter,
+                                               const std::vector<Saw>& saws, Progress* progress);
 
 // `earlier` lends what it has of the same rough and saws. Throws Error{Cancelled}, what divide
 // throws, and Error{BadUsage} for a piece that is not there.
@@ -64,12 +68,14 @@ struct Figures {
     long long number = 0;  // of the request
     std::shared_ptr<const Shaped> shaped;
     Placement placement;
-    Appraisal appraisal;
-    GaugeAnswer largest;           // at this pose
-    std::vector<FitLimit> limits;  // nearest first
-    std::vector<FitHold> holds;    // what each limit holds; only at rest and at the largest size
-    TriangleMesh finished;         // only when asked for and the cut pokes out
-    std::string trouble;           // why there are no figures; empty when there are
+    Appraisal appraisal;                       // of the stone in its piece
+    std::shared_ptr<const WholeLayout> whole;  // all stones; null while one is moved
+    std::string wholeTrouble;                  // why there are no figures of the whole
+    GaugeAnswer largest;                       // at this pose
+    std::vector<FitLimit> limits;              // nearest first
+    std::vector<FitHold> holds;  // what each limit holds; only at rest and at the largest size
+    TriangleMesh finished;       // only when asked for and the cut pokes out
+    std::string trouble;         // why there are no figures; empty when there are
     std::string remedy;
 };
 
@@ -86,8 +92,9 @@ class Workshop : public QObject {
     void forget();  // no stone is open
 
     // Returns the number of the request. `atRest`: also make the mesh of a cut that pokes out.
-    long long request(std::shared_ptr<const Stone> stone, int roughNumber,
-                      const std::vector<Saw>& saws, const PlannedStone& planned, bool atRest);
+    // The figures of one stone of the layout.
+    long long request(std::shared_ptr<const Stone> stone, int roughNumber, const Layout& layout,
+                      int which, bool atRest);
     // True while a newer request than the last figures is under way.
     bool busy() const { return lastAsked_ != lastTold_; }
 
@@ -101,9 +108,16 @@ class Workshop : public QObject {
         long long number = 0;
         std::shared_ptr<const Stone> stone;
         int roughNumber = 0;
-        std::vector<Saw> saws;
-        PlannedStone planned;
+        Layout layout;
+        int which = 0;
         bool atRest = false;
+        bool samePiece(const Request& other) const {
+            return stone == other.stone && layout.saws == other.layout.saws &&
+                   planned().piece == other.planned().piece;
+        }
+        const PlannedStone& planned() const {
+            return layout.stones.at(static_cast<std::size_t>(which));
+        }
     };
     void run();
     std::shared_ptr<const Prepared> preparedFor(const Request& request);
