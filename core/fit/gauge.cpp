@@ -13,12 +13,21 @@ struct Gauge::Impl {
     Design inner;  // without the crown edge, where a defect asks for it
     FitRules rules;
     std::vector<PreparedPart> parts;
+    std::vector<Wall> walls = {};
+    std::shared_ptr<const ObstacleTree> wallTree = {};
 };
 
 Gauge::Gauge(const Obstacles& obstacles, const Design& design, const FitRules& rules)
     : impl_(std::make_unique<Impl>(
           Impl{obstacles, design, innerFor(obstacles.tree(), design), rules, {}})) {
     impl_->parts = prepareParts(design, impl_->inner, rules);
+}
+
+Gauge::Gauge(const Obstacles& obstacles, const Design& design, const FitRules& rules,
+             const std::vector<Wall>& walls)
+    : Gauge(obstacles, design, rules) {
+    impl_->walls = walls;
+    impl_->wallTree = macle::wallTree(walls, obstacles.tree().skinBox());
 }
 
 Gauge::~Gauge() = default;
@@ -30,7 +39,8 @@ GaugeAnswer Gauge::largest(const Eigen::Quaterniond& rotation, const Eigen::Vect
                     "Give four finite numbers whose squares sum to 1.");
     GaugeAnswer answer;
     answer.point_mm = centre_mm;
-    if (!impl_->obstacles.admissibleCentre(centre_mm)) return answer;
+    if (!within(impl_->walls, centre_mm) || !impl_->obstacles.admissibleCentre(centre_mm))
+        return answer;
     PoseQuery query(impl_->obstacles.tree(), impl_->parts);
     query.aim(rotation, centre_mm);
     const Contact contact = query.smallest(warm);
@@ -40,6 +50,15 @@ GaugeAnswer Gauge::largest(const Eigen::Quaterniond& rotation, const Eigen::Vect
     answer.facet = contact.facet;
     answer.triangle = contact.triangle;
     answer.source = impl_->obstacles.tree().triangles()[contact.triangle].source;
+    if (!impl_->wallTree) return answer;
+    PoseQuery walled(*impl_->wallTree, impl_->parts);
+    walled.aim(rotation, centre_mm);
+    const Contact wall = walled.smallest(-1);
+    if (wall.value >= contact.value) return answer;
+    answer.size_mm = wall.value;
+    answer.point_mm = centre_mm + wall.q;
+    answer.part = wall.part;
+    answer.facet = wall.facet;
     return answer;
 }
 
@@ -57,6 +76,14 @@ const Obstacles& Gauge::obstacles() const {
 }
 const FitRules& Gauge::rules() const {
     return impl_->rules;
+}
+
+const std::vector<Wall>& Gauge::walls() const {
+    return impl_->walls;
+}
+
+const ObstacleTree* Gauge::wallTree() const {
+    return impl_->wallTree.get();
 }
 
 const std::vector<PreparedPart>& Gauge::prepared() const {

@@ -19,6 +19,7 @@
 #include "core/cut/placement.h"
 #include "core/fit/fit_rules.h"
 #include "core/fit/obstacles.h"
+#include "core/fit/walls.h"
 
 namespace macle {
 
@@ -40,6 +41,10 @@ class Gauge {
     // Throws Error{BadInput} for a design whose planes do not keep the origin strictly inside,
     // Error{BadUsage} for an allowance below zero.
     Gauge(const Obstacles& obstacles, const Design& design, const FitRules& rules);
+    // As if the rough ended at the walls too; the allowance is kept from them. A wall is no source:
+    // what stops a size there is told as that of the nearest other surface.
+    Gauge(const Obstacles& obstacles, const Design& design, const FitRules& rules,
+          const std::vector<Wall>& walls);
     ~Gauge();
     Gauge(const Gauge&) = delete;
     Gauge& operator=(const Gauge&) = delete;
@@ -55,6 +60,8 @@ class Gauge {
     const Facet& facet(int part, int facet) const;
     const Obstacles& obstacles() const;
     const FitRules& rules() const;
+    const std::vector<Wall>& walls() const;
+    const ObstacleTree* wallTree() const;  // null without walls
     const std::vector<PreparedPart>& prepared() const;
 
   private:

@@ -57,7 +57,50 @@ Pose stepped(const Pose& pose, const Eigen::Matrix<double, 6, 1>& step, double l
 
 LocalFit::LocalFit(const ObstacleTree& tree, const std::vector<PreparedPart>& parts,
                    std::function<bool()> stop)
-    : tree_(tree), query_(tree, parts), trial_(tree, parts), stop_(std::move(stop)) {}
+    : tree_(tree),
+      query_{PoseQuery(tree, parts), std::nullopt, {}},
+      trial_{PoseQuery(tree, parts), std::nullopt, {}},
+      stop_(std::move(stop)) {}
+
+LocalFit::LocalFit(const ObstacleTree& tree, const std::vector<PreparedPart>& parts,
+                   const std::vector<Wall>& walls, const ObstacleTree* wallTree,
+                   std::function<bool()> stop)
+    : LocalFit(tree, parts, std::move(stop)) {
+    walls_ = walls;
+    if (!wallTree) return;
+    query_.walls.emplace(*wallTree, parts);
+    trial_.walls.emplace(*wallTree, parts);
+}
+
+LocalFit::LocalFit(const Gauge& gauge, std::function<bool()> stop)
+    : LocalFit(gauge.obstacles().tree(), gauge.prepared(), gauge.walls(), gauge.wallTree(),
+               std::move(stop)) {}
+
+void LocalFit::Query::aim(const Pose& pose) {
+    skin.aim(pose.rotation, pose.centre_mm);
+    if (walls) walls->aim(pose.rotation, pose.centre_mm);
+}
+
+Contact LocalFit::Query::smallest(int warm) {
+    Contact contact = skin.smallest(warm);
+    if (!walls) return contact;
+    Contact wall = walls->smallest(-1);
+    if (wall.value >= contact.value) return contact;
+    wall.triangle = contact.triangle;
+    return wall;
+}
+
+void LocalFit::Query::gather(double floor, double ceiling, double cell_mm, double growth,
+                             std::vector<Contact>& contacts) {
+    skin.gather(floor, ceiling, cell_mm, growth, contacts);
+    if (!walls) return;
+    walls->gather(floor, ceiling, cell_mm, growth, fromWalls);
+    contacts.insert(contacts.end(), fromWalls.begin(), fromWalls.end());
+}
+
+bool LocalFit::admissible(const Eigen::Vector3d& centre) const {
+    return within(walls_, centre) && tree_.admissible(centre);
+}
 
 bool LocalFit::stopped() {
     return stop_ && stop_();
@@ -67,8 +110,8 @@ LocalFit::Place LocalFit::look(const Pose& pose, int warm) {
     Place place;
     place.pose = pose;
     ++poses_;
-    if (!tree_.admissible(pose.centre_mm)) return place;
-    query_.aim(pose.rotation, pose.centre_mm);
+    if (!admissible(pose.centre_mm)) return place;
+    query_.aim(pose);
     const Contact contact = query_.smallest(warm);
     place.size_mm = contact.value;
     place.triangle = contact.triangle;
@@ -88,7 +131,7 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
     const long long ceiling = poses_ + rules.mostPoses;
     double radius = rules.firstStep * std::max(here.size_mm, 0.05 * extent);
     StepProgram<N> programme;
-    query_.aim(here.pose.rotation, here.pose.centre_mm);
+    query_.aim(here.pose);
     Contact nearest;
     bool known = false;  // whether that is the nearest contact here
     while (poses_ < ceiling && !stopped()) {
@@ -122,13 +165,13 @@ LocalFit::Place LocalFit::climbBy(const Place& start, const Climb& rules) {
             // Inside the present stone no obstacle can lie between the two centres.
             const bool inside =
                 here.size_mm > 0.0 &&
-                query_.valueAt(pose.centre_mm - here.pose.centre_mm) < 0.999 * here.size_mm;
+                query_.skin.valueAt(pose.centre_mm - here.pose.centre_mm) < 0.999 * here.size_mm;
             ++poses_;
-            if (!inside && !tree_.admissible(pose.centre_mm)) {
+            if (!inside && !admissible(pose.centre_mm)) {
                 radius *= 0.3;
                 continue;
             }
-            trial_.aim(pose.rotation, pose.centre_mm);
+            trial_.aim(pose);
             const Contact found = trial_.smallest(here.triangle);
             if (found.value > here.size_mm) {
                 const double share = (found.value - here.size_mm) / gain;

@@ -4,10 +4,12 @@
 
 #include <Eigen/Geometry>
 #include <functional>
+#include <optional>
 #include <vector>
 
 #include "core/fit/gauge_kernel.h"
 #include "core/fit/step_program.h"
+#include "core/fit/walls.h"
 
 namespace macle {
 
@@ -38,6 +40,12 @@ class LocalFit {
     // `stop` is asked before every pose query; true ends the climb at once.
     LocalFit(const ObstacleTree& tree, const std::vector<PreparedPart>& parts,
              std::function<bool()> stop);
+    // The walls too; `wallTree` is theirs and must outlive it, null without walls.
+    LocalFit(const ObstacleTree& tree, const std::vector<PreparedPart>& parts,
+             const std::vector<Wall>& walls, const ObstacleTree* wallTree,
+             std::function<bool()> stop);
+    // All that the gauge knows.
+    LocalFit(const Gauge& gauge, std::function<bool()> stop);
 
     struct Place {
         Pose pose;
@@ -55,11 +63,24 @@ class LocalFit {
   private:
     template <int N>
     Place climbBy(const Place& start, const Climb& rules);
+    // A pose query of the tree, and of the walls where there are some.
+    struct Query {
+        void aim(const Pose& pose);
+        Contact smallest(int warm);  // its triangle is one of the tree, whatever it touches
+        void gather(double floor, double ceiling, double cell_mm, double growth,
+                    std::vector<Contact>& contacts);
+
+        PoseQuery skin;
+        std::optional<PoseQuery> walls;
+        std::vector<Contact> fromWalls;
+    };
     bool stopped();
+    bool admissible(const Eigen::Vector3d& centre) const;
 
     const ObstacleTree& tree_;
-    PoseQuery query_;
-    PoseQuery trial_;
+    std::vector<Wall> walls_;
+    Query query_;
+    Query trial_;
     std::function<bool()> stop_;
     std::vector<Contact> contacts_;
     long long poses_ = 0;

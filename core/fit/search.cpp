@@ -230,7 +230,7 @@ std::vector<Outcome> Search::perform(const std::vector<Task>& tasks) {
     std::vector<Outcome> outcomes(tasks.size());
     std::atomic<std::size_t> next{0};
     const auto work = [&] {
-        LocalFit fit(tree_, gauge_.prepared(), [this] { return stop(); });
+        LocalFit fit(gauge_, [this] { return stop(); });
         for (std::size_t i = next++; i < tasks.size(); i = next++) {
             if (stop()) return;
             const long long before = fit.poses();
@@ -310,7 +310,7 @@ void Search::merge(const std::vector<Task>& tasks, const std::vector<Outcome>& o
 }
 
 void Search::tryStarts() {
-    LocalFit fit(tree_, gauge_.prepared(), [this] { return cancelled(); });
+    LocalFit fit(gauge_, [this] { return cancelled(); });
     for (const Placement& start : options_.starts) {
         if (!start.rotation.coeffs().allFinite() || !(start.rotation.norm() > 0.5)) continue;
         const Place place = fit.look({start.rotation.normalized(), start.translation_mm});
@@ -326,7 +326,7 @@ void Search::tryStarts() {
 std::vector<Placement> Search::differentPlacements() {
     std::vector<Placement> others;
     if (!different_) return others;
-    LocalFit fit(tree_, gauge_.prepared(), [this] { return cancelled(); });
+    LocalFit fit(gauge_, [this] { return cancelled(); });
     const auto likeness = std::make_shared<Likeness>(gauge_.design());
     DifferentPlaces polished(likeness, kClearlyDifferent, options_.different + 1);
     polished.add(best_);
@@ -346,7 +346,8 @@ FitResult Search::run() {
     planFirstTurns();
     // Centres are found whatever the time left, for without one there is no answer at all.
     centres_ = roomyCentres(
-        tree_, options_.seed, [this] { return cancelled(); }, [this] { return stop(); });
+        tree_, options_.seed, [this] { return cancelled(); }, [this] { return stop(); },
+        gauge_.walls(), gauge_.wallTree());
     if (progress_) progress_->throwIfCancelled();
     for (int round = 0; !spent(); ++round) {
         if (round > 0 && stop()) break;
@@ -356,14 +357,14 @@ FitResult Search::run() {
         if (progress_) progress_->throwIfCancelled();
     }
     if (best_.triangle < 0 && !centres_.empty()) {  // not even one round in the time given
-        LocalFit fit(tree_, gauge_.prepared(), [this] { return cancelled(); });
+        LocalFit fit(gauge_, [this] { return cancelled(); });
         Pose pose;
         pose.centre_mm = centres_.front();
         best_ = fit.look(pose);
         poses_ += fit.poses();
     }
     if (best_.triangle >= 0) {
-        LocalFit fit(tree_, gauge_.prepared(), [this] { return cancelled(); });
+        LocalFit fit(gauge_, [this] { return cancelled(); });
         const Place polished = fit.climb(best_, polishing());
         poses_ += fit.poses();
         if (progress_) progress_->throwIfCancelled();
@@ -400,12 +401,11 @@ FitResult findBest(const Gauge& gauge, const FitOptions& options, Progress* prog
     return Search(gauge, options, progress).run();
 }
 
-Placement settle(const Gauge& gauge, const Placement& start, Progress* progress) {
+Placement settle(const Gauge& gauge, const Placement& start, Progress* progress, long long* poses) {
     if (!start.rotation.coeffs().allFinite() || !(start.rotation.norm() > 0.5))
         throw Error(ErrorCode::BadUsage, "The rotation of the placement is not a unit quaternion.",
                     "Give four finite numbers whose squares sum to 1.");
-    LocalFit fit(gauge.obstacles().tree(), gauge.prepared(),
-                 [progress] { return progress && progress->cancelled(); });
+    LocalFit fit(gauge, [progress] { return progress && progress->cancelled(); });
     Pose pose{start.rotation.normalized(), start.translation_mm};
     const Place from = fit.look(pose);
     if (from.triangle < 0)
@@ -417,6 +417,7 @@ Placement settle(const Gauge& gauge, const Placement& start, Progress* progress)
     rules.lastStep = 1e-9;
     rules.leastGain = 1e-10;
     const Place place = fit.climb(from, rules);
+    if (poses) *poses += fit.poses();
     if (progress) progress->throwIfCancelled();
     Placement settled;
     settled.rotation = place.pose.rotation;

@@ -51,7 +51,9 @@ std::vector<FitLimit> limitsAt(const Gauge& gauge, const Eigen::Quaterniond& rot
 // Throws Error{NoSolution} when no pose admits a positive size.
 FitResult findBest(const Gauge& gauge, const FitOptions& options, Progress* progress = nullptr);
 
-// Moves a placement's pose to the local optimum near it (the "settle" of the window).
-Placement settle(const Gauge& gauge, const Placement& start, Progress* progress = nullptr);
+// Moves a placement's pose to the local optimum near it (the "settle" of the window). Adds the pose
+// queries to `poses`. Throws Error{NoSolution} when the middle lies in no sound material.
+Placement settle(const Gauge& gauge, const Placement& start, Progress* progress = nullptr,
+                 long long* poses = nullptr);
 
 }  // namespace macle

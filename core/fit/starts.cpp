@@ -59,11 +59,13 @@ Eigen::Quaterniond spreadRotation(std::uint64_t index, std::uint64_t seed) {
 
 std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_t seed,
                                           const std::function<bool()>& cancelled,
-                                          const std::function<bool()>& hurried) {
+                                          const std::function<bool()>& hurried,
+                                          const std::vector<Wall>& walls,
+                                          const ObstacleTree* wallTree) {
     const auto ended = [&] { return cancelled && cancelled(); };
     const auto stop = [&] { return ended() || (hurried && hurried()); };
     const std::vector<PreparedPart> ball = prepareParts(ballLike(), FitRules());
-    LocalFit fit(tree, ball, stop);
+    LocalFit fit(tree, ball, walls, wallTree, stop);
     const Box& box = tree.skinBox();
     Draw shift(mixed(seed, 1, 0));
     const Eigen::Vector3d offset(shift.unit(), shift.unit(), shift.unit());

@@ -21,7 +21,9 @@ Eigen::Quaterniond spreadRotation(std::uint64_t index, std::uint64_t seed);
 // centre (not yet the middle of its room). Either may be empty.
 std::vector<Eigen::Vector3d> roomyCentres(const ObstacleTree& tree, std::uint64_t seed,
                                           const std::function<bool()>& cancelled,
-                                          const std::function<bool()>& hurried = {});
+                                          const std::function<bool()>& hurried = {},
+                                          const std::vector<Wall>& walls = {},
+                                          const ObstacleTree* wallTree = nullptr);
 
 // Outward directions of the flat parts of the skin, largest area first; at most `most`. A table
 // parallel to a natural face often loses least.
