@@ -158,7 +158,7 @@ Eigen::Vector3d cornerOf(const TreeTriangle& triangle, int index) {
 }  // namespace
 
 ObstacleTree::ObstacleTree(const std::vector<ObstacleSurface>& surfaces,
-                           std::vector<std::string> names, Progress* progress)
+                           std::vector<std::string> names, Progress* progress, bool halving)
     : names_(std::move(names)), closed_(names_.size(), 0), margins_(names_.size(), 0.0) {
     std::size_t total = 0;
     for (const ObstacleSurface& surface : surfaces)
@@ -200,8 +200,9 @@ ObstacleTree::ObstacleTree(const std::vector<ObstacleSurface>& surfaces,
             high = high.cwiseMax(cornerOf(triangle, i));
         }
     origin_ = 0.5 * (low + high);
-    halveLongEdges(triangles_, kLongestShare * (high - low).maxCoeff(),
-                   kMostGrowth * total + kFreeGrowth);
+    if (halving)
+        halveLongEdges(triangles_, kLongestShare * (high - low).maxCoeff(),
+                       kMostGrowth * total + kFreeGrowth);
     std::vector<char> isInner(names_.size(), 0);
     for (const ObstacleSurface& surface : surfaces)
         isInner.at(surface.source) = surface.inner ? 1 : 0;

@@ -54,8 +54,9 @@ struct ObstacleSurface {
 class ObstacleTree {
   public:
     // Throws Error{BadInput} when there is no triangle or a corner is not finite.
+    // `halving` splits long triangles, which bound little.
     ObstacleTree(const std::vector<ObstacleSurface>& surfaces, std::vector<std::string> names,
-                 Progress* progress);
+                 Progress* progress, bool halving = true);
 
     const std::vector<TreeNode>& nodes() const { return nodes_; }
     const std::vector<TreeTriangle>& triangles() const { return triangles_; }

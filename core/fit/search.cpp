@@ -401,7 +401,10 @@ FitResult findBest(const Gauge& gauge, const FitOptions& options, Progress* prog
     return Search(gauge, options, progress).run();
 }
 
-Placement settle(const Gauge& gauge, const Placement& start, Progress* progress, long long* poses) {
+namespace {
+
+Placement settleBy(const Climb& rules, const Gauge& gauge, const Placement& start,
+                   Progress* progress, long long* poses) {
     if (!start.rotation.coeffs().allFinite() || !(start.rotation.norm() > 0.5))
         throw Error(ErrorCode::BadUsage, "The rotation of the placement is not a unit quaternion.",
                     "Give four finite numbers whose squares sum to 1.");
@@ -412,10 +415,6 @@ Placement settle(const Gauge& gauge, const Placement& start, Progress* progress,
         throw Error(ErrorCode::NoSolution,
                     "The middle of the stone lies outside the rough or inside a defect.",
                     "Move it to sound material first.");
-    Climb rules = refining(0.0);
-    rules.firstStep = 0.03;
-    rules.lastStep = 1e-9;
-    rules.leastGain = 1e-10;
     const Place place = fit.climb(from, rules);
     if (poses) *poses += fit.poses();
     if (progress) progress->throwIfCancelled();
@@ -424,6 +423,26 @@ Placement settle(const Gauge& gauge, const Placement& start, Progress* progress,
     settled.translation_mm = place.pose.centre_mm;
     settled.size_mm = place.size_mm;
     return settled;
+}
+
+}  // namespace
+
+Placement settle(const Gauge& gauge, const Placement& start, Progress* progress, long long* poses) {
+    Climb rules = refining(0.0);
+    rules.firstStep = 0.03;
+    rules.lastStep = 1e-9;
+    rules.leastGain = 1e-10;
+    return settleBy(rules, gauge, start, progress, poses);
+}
+
+Placement settleRoughly(const Gauge& gauge, const Placement& start, Progress* progress,
+                        long long* poses) {
+    Climb rules = refining(0.0);
+    rules.firstStep = 0.03;
+    rules.lastStep = 1e-4;
+    rules.leastGain = 1e-5;
+    rules.mostPoses = 60;
+    return settleBy(rules, gauge, start, progress, poses);
 }
 
 }  // namespace macle

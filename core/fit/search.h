@@ -55,5 +55,8 @@ FitResult findBest(const Gauge& gauge, const FitOptions& options, Progress* prog
 // queries to `poses`. Throws Error{NoSolution} when the middle lies in no sound material.
 Placement settle(const Gauge& gauge, const Placement& start, Progress* progress = nullptr,
                  long long* poses = nullptr);
+// The same to about a hundred-thousandth of the size, for searches that settle often.
+Placement settleRoughly(const Gauge& gauge, const Placement& start, Progress* progress = nullptr,
+                        long long* poses = nullptr);
 
 }  // namespace macle
