@@ -129,7 +129,7 @@ CandidatePlot::Axis CandidatePlot::axisOf(int figure, int mostTicks) const {
         low = std::min(low, *value.value);
         high = std::max(high, *value.value);
     }
-    if (!(low <= high)) low = high = 0.0;  // none known
+    if (!(low <= high)) return axis;  // none known: no ticks
     axis.scale = shown.steps.empty() ? roundScale(low, high, mostTicks)
                                      : stepScale(static_cast<int>(std::lround(low)),
                                                  static_cast<int>(std::lround(high)), mostTicks);
@@ -147,6 +147,7 @@ void CandidatePlot::arrange() {
 void CandidatePlot::arrangePoints() {
     const int line = fontMetrics().height();
     const double none = fontMetrics().horizontalAdvance(tr("none")) + 2.0 * kGap;
+    noneWidth_ = none;
     Axis y = axisOf(y_, std::max(2, (height() - 4 * line) / (2 * line)));
     double left = kPad + widestTick(y);
     if (y.missing) left = std::max(left, kPad + none - kGap);
@@ -158,10 +159,11 @@ void CandidatePlot::arrangePoints() {
         const double room = (width() - left - kPad) / double(x.scale.ticks.size());
         if (widestTick(x) + 2.0 * kGap < room) break;
     }
+    noneWidth_ += 0.5 * widestTick(x);  // the first tick's text reaches to the left
     const double top = kPad + line + kGap;
     const double bottom = kPad + 2.0 * line + 2.0 * kGap;
     const double right = kPad + 0.5 * widestTick(x);
-    plot_ = QRectF(QPointF(left + (x.missing ? none : 0.0), top),
+    plot_ = QRectF(QPointF(left + (x.missing ? noneWidth_ : 0.0), top),
                    QPointF(width() - right, height() - bottom - (y.missing ? line + kGap : 0.0)));
     // Better is always up and to the right, so that the eye need not learn each pair of figures.
     axes_ = {x, y};

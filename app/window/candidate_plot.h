@@ -96,6 +96,7 @@ class CandidatePlot : public QWidget {
     int hovered_ = -1;
     std::vector<Axis> axes_;    // x and y; or one for each figure
     QRectF plot_;               // where values stand
+    double noneWidth_ = 0.0;    // of the band beside the points
     double titleHeight_ = 0.0;  // above the axes of lines
     std::vector<std::vector<QPointF>> spots_;
     std::vector<QRectF> labels_;

@@ -95,12 +95,12 @@ void CandidatePlot::paintPoints(QPainter& painter) {
     const Axis& y = axes_[1];
     const QRectF inner = plot_.adjusted(kInset, kInset, -kInset, -kInset);
     const double none = fontMetrics().horizontalAdvance(tr("none")) + 2.0 * kGap;
-    const QRectF columnBand(plot_.left() - none, plot_.top(), none, plot_.height());
+    const QRectF columnBand(plot_.left() - noneWidth_, plot_.top(), noneWidth_, plot_.height());
     const QRectF rowBand(plot_.left(), plot_.bottom(), plot_.width(), line + kGap);
     if (x.missing) paintBand(painter, columnBand);
     if (y.missing) paintBand(painter, rowBand);
     if (x.missing && y.missing)
-        paintBand(painter, QRectF(columnBand.left(), rowBand.top(), none, rowBand.height()));
+        paintBand(painter, QRectF(columnBand.left(), rowBand.top(), noneWidth_, rowBand.height()));
     const double left = x.missing ? columnBand.left() : plot_.left();
     const double bottom = y.missing ? rowBand.bottom() : plot_.bottom();
     // Lines of the ticks, then their texts.

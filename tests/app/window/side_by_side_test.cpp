@@ -130,10 +130,11 @@ class Beside : public testing::Test {
         applyTheme(render::Theme::Light);
         QLocale::setDefault(QLocale::c());
     }
-    void make(render::Theme theme = render::Theme::Light) {
+    // Small: a large one takes software long to draw.
+    void make(render::Theme theme = render::Theme::Light, const QSize& size = {860, 560}) {
         applyTheme(theme);
         beside_ = std::make_unique<SideBySide>();
-        beside_->resize(1280, 800);
+        beside_->resize(size);
         beside_->display(stone_, sides_);
         beside_->displayFigures(rows());
         beside_->show();
@@ -309,7 +310,7 @@ TEST_F(Beside, FewerThanTwoAskForMoreAndMoreThanFourShowFour) {
 
 TEST_F(Beside, Pictures) {
     for (const bool dark : {false, true}) {
-        make(dark ? render::Theme::Dark : render::Theme::Light);
+        make(dark ? render::Theme::Dark : render::Theme::Light, {1280, 800});
         const std::string theme = dark ? "_dark" : "_light";
         expectPicture(photograph(), "beside" + theme);
         find<QCheckBox>("sideSection").setChecked(true);
