@@ -13,6 +13,7 @@
 #include <algorithm>
 
 #include "app/window/theme.h"
+#include "core/cut/library.h"
 
 namespace macle::app {
 namespace {
@@ -67,7 +68,7 @@ ApproveDialog::ApproveDialog(Subject subject, QWidget* parent)
     setWindowTitle(tr("Approve the layout"));
     resize(620, subject_.approvals.empty() ? 240 : 500);
     const QLocale& l = locale();
-    const Appraisal& a = subject_.appraisal;
+    const WholeLayout& whole = *subject_.whole;
     auto* column = new QVBoxLayout(this);
     auto* head = new QLabel(
         tr("What you approve is frozen with its rough, defects and placement. Any later change "
@@ -84,30 +85,45 @@ ApproveDialog::ApproveDialog(Subject subject, QWidget* parent)
         form->addRow(label, value);
         return value;
     };
+    QStringList stones;
+    for (const PlannedStone& stone : subject_.layout.stones)
+        stones << tr("%1, %2 mm")
+                      .arg(QString::fromStdString(findCut(stone.cut).title),
+                           l.toString(stone.placement.size_mm, 'f', 3));
     row(tr("Layout"), "approveLayout",
-        tr("%1: %2, %3 mm")
-            .arg(QString::fromStdString(subject_.layout), QString::fromStdString(subject_.cut),
-                 l.toString(subject_.size_mm, 'f', 3)));
+        tr("%1: %2").arg(QString::fromStdString(subject_.layout.name), stones.join("; ")));
     row(tr("Finished weight"), "approveWeight",
         tr("%1 ct of %2 ct rough, %3 %")
-            .arg(l.toString(a.finished_ct, 'f', 3), l.toString(a.rough_ct, 'f', 3),
-                 l.toString(a.recovery_percent, 'f', 2)));
-    if (!a.inside) {
-        auto* lacking = row(
-            tr("Attention"), "approveAttention",
-            tr("The cut pokes out of the rough: %1 ct missing, %2 mm² of skin left.")
-                .arg(l.toString(a.loss_missing_ct, 'f', 3), l.toString(a.naturals_mm2, 'f', 2)));
-        colourText(lacking, attentionColour());
+            .arg(l.toString(whole.finished_ct, 'f', 3), l.toString(whole.rough_ct, 'f', 3),
+                 l.toString(whole.recovery_percent, 'f', 2)));
+    if (!subject_.layout.saws.empty())
+        row(tr("Saws"), "approveSaws",
+            tr("%1, which turn %2 ct to dust; pieces left over weigh %3 ct")
+                .arg(subject_.layout.saws.size())
+                .arg(l.toString(whole.kerf_ct, 'f', 3), l.toString(whole.leftOver_ct, 'f', 3)));
+    const auto attention = [&](const char* name, const QString& words) {
+        colourText(row(tr("Attention"), name, words), attentionColour());
+    };
+    for (const std::string& words : whole.open)
+        attention("approveOpen", QString::fromStdString(words));
+    double missing_ct = 0.0, naturals_mm2 = 0.0;
+    bool inside = true;
+    std::ptrdiff_t forbidden = 0;
+    for (const WholeStone& stone : whole.stones) {
+        const Appraisal& a = stone.weight;
+        inside &= a.inside;
+        missing_ct += a.loss_missing_ct;
+        naturals_mm2 += a.naturals_mm2;
+        forbidden += std::count_if(a.defects.begin(), a.defects.end(),
+                                   [](const DefectInside& defect) { return defect.forbidden; });
     }
-    const auto forbidden =
-        std::count_if(a.defects.begin(), a.defects.end(),
-                      [](const DefectInside& defect) { return defect.forbidden; });
-    if (forbidden > 0) {
-        auto* left = row(tr("Attention"), "approveDefects",
-                         tr("%n defect(s) that must not stay would be left inside.", nullptr,
-                            static_cast<int>(forbidden)));
-        colourText(left, attentionColour());
-    }
+    if (!inside)
+        attention("approveAttention",
+                  tr("The cut pokes out of the rough: %1 ct missing, %2 mm² of skin left.")
+                      .arg(l.toString(missing_ct, 'f', 3), l.toString(naturals_mm2, 'f', 2)));
+    if (forbidden > 0)
+        attention("approveDefects", tr("%n defect(s) that must not stay would be left inside.",
+                                       nullptr, static_cast<int>(forbidden)));
     row(tr("Identity"), "approveHash", QString::fromStdString(subject_.hash))
         ->setToolTip(tr("SHA-256 of all that decides the layout, as the plan sheet prints it"));
     by_ = new QLineEdit(QSettings().value(kApproverKey).toString());
@@ -205,8 +221,12 @@ std::string ApproveDialog::remark() const {
 }
 
 std::map<std::string, double> ApproveDialog::figures() const {
-    const Appraisal& a = subject_.appraisal;
-    return {{kFinished, a.finished_ct}, {kRough, a.rough_ct}, {kRecovery, a.recovery_percent}};
+    const WholeLayout& whole = *subject_.whole;
+    std::map<std::string, double> shown = {{kFinished, whole.finished_ct},
+                                           {kRough, whole.rough_ct},
+                                           {kRecovery, whole.recovery_percent}};
+    if (!subject_.layout.saws.empty()) shown["kerf_ct"] = whole.kerf_ct;
+    return shown;
 }
 
 }  // namespace macle::app

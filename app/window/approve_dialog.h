@@ -3,10 +3,11 @@
 // Thread contract: GUI thread.
 #pragma once
 
+#include <memory>
 #include <vector>
 
 #include "app/window/steady_dialog.h"
-#include "core/appraise/appraisal.h"
+#include "core/appraise/whole_layout.h"
 #include "core/archive/approval.h"
 
 class QLabel;
@@ -19,10 +20,8 @@ class ApproveDialog : public SteadyDialog {
     Q_OBJECT
   public:
     struct Subject {
-        std::string layout;
-        std::string cut;
-        double size_mm = 0.0;
-        Appraisal appraisal;
+        Layout layout;
+        std::shared_ptr<const WholeLayout> whole;  // never null
         std::string hash;
         LayoutState state = LayoutState::Draft;
         std::vector<Approval> approvals;

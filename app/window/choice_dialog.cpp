@@ -52,9 +52,16 @@ void showChoices(const ChoiceTable& table, const std::function<void(int)>& take,
     use->setEnabled(false);
     QObject::connect(tree, &QTreeWidget::itemSelectionChanged, use,
                      [tree, use] { use->setEnabled(!tree->selectedItems().isEmpty()); });
-    QObject::connect(use, &QPushButton::clicked, dialog, [dialog, tree, take] {
+    QObject::connect(use, &QPushButton::clicked, dialog, [dialog, tree, use, take, several = table.several] {
         const int row = tree->indexOfTopLevelItem(tree->currentItem());
-        dialog->close();
+        if (several) {
+            // Not twice.
+            tree->currentItem()->setDisabled(true);
+            tree->clearSelection();
+            use->setEnabled(false);
+        } else {
+            dialog->close();
+        }
         take(row);
     });
     QObject::connect(buttons, &QDialogButtonBox::rejected, dialog, &QDialog::reject);

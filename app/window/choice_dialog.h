@@ -14,6 +14,7 @@ struct ChoiceTable {
     QString caution;  // below them; may be empty
     QStringList columns;
     std::vector<QStringList> rows;  // the last column is words, the others figures
+    bool several = false;           // more than one may be taken over
 };
 
 // Shows the table beside the window until it is closed. `take` gets the row that was taken over.

@@ -24,7 +24,8 @@ namespace {
 constexpr double kWidestKerf_mm = 5.0;
 constexpr double kFarthest_mm = 1000.0;
 constexpr double kSamePlane_deg = 1e-6;
-constexpr int kAny = -1;  // of the planes in the list: none of the crystal's
+constexpr int kTableHeight = 118;  // three rows and the head
+constexpr int kAny = -1;           // of the planes in the list: none of the crystal's
 
 QTableWidget* makeTable(const char* name, const QString& spoken, const QStringList& columns) {
     auto* table = new QTableWidget(0, static_cast<int>(columns.size()));
@@ -36,7 +37,8 @@ QTableWidget* makeTable(const char* name, const QString& spoken, const QStringLi
     table->setSelectionMode(QAbstractItemView::SingleSelection);
     table->setEditTriggers(QAbstractItemView::NoEditTriggers);
     table->setTabKeyNavigation(false);
-    table->setMinimumHeight(96);
+    table->setFixedHeight(kTableHeight);
+    table->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     table->horizontalHeader()->setStretchLastSection(true);
     return table;
 }
@@ -56,9 +58,9 @@ DividingPanel::DividingPanel(QWidget* parent) : QWidget(parent) {
     auto* column = new QVBoxLayout(this);
     column->setContentsMargins(8, 6, 8, 8);
     column->addWidget(heading(tr("Stones of this layout")));
-    column->addWidget(makeStones(), 1);
+    column->addWidget(makeStones());
     column->addWidget(heading(tr("Saws, in working order")));
-    column->addWidget(makeSaws(), 1);
+    column->addWidget(makeSaws());
     numbers_ = makeSawNumbers();
     column->addWidget(numbers_);
     column->addWidget(heading(tr("What becomes of the rough")));
@@ -75,6 +77,7 @@ DividingPanel::DividingPanel(QWidget* parent) : QWidget(parent) {
            "protection; local codes and licensed practice come first."));
     caution_->setWordWrap(true);
     column->addWidget(caution_);
+    column->addStretch(1);
     themeChanged();
     displayNothing();
 }
@@ -99,9 +102,12 @@ QWidget* DividingPanel::makeStones() {
     row->addWidget(addStone_);
     row->addWidget(removeStone_);
     row->addStretch(1);
-    row->addWidget(new QLabel(tr("cut from")));
-    row->addWidget(piece_);
     column->addLayout(row);
+    auto* from = new QHBoxLayout;
+    from->addWidget(new QLabel(tr("The chosen stone is cut from")));
+    from->addWidget(piece_);
+    from->addStretch(1);
+    column->addLayout(from);
     connect(stones_, &QTableWidget::currentCellChanged, this, [this](int now) {
         if (!filling_ && now >= 0) Q_EMIT stoneChosen(now);
     });

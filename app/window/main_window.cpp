@@ -21,6 +21,7 @@
 #include "app/window/dividing_panel.h"
 #include "app/window/facet_dialog.h"
 #include "app/window/layouts_strip.h"
+#include "app/window/work_dialog.h"
 
 namespace macle::app {
 namespace {
@@ -85,6 +86,7 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
     makeAppraisal();
     makeDividing();
     makeLayouts();
+    makeBench();
 
     QSettings settings;
     resize(1500, 940);
@@ -158,6 +160,7 @@ void MainWindow::connectParts() {
         resultPanel_->displayStone(*document_.stone());
         view()->scene().setStone(*document_.stone());
         displayFindings();
+        displayDividing();
         requestFigures(true);
         updateActions();
         updateTitle();
@@ -309,6 +312,7 @@ void MainWindow::displayStone() {
     delete defectDialog_.data();
     delete axesDialog_.data();
     delete facetDialog_.data();
+    delete workDialog_.data();
     handling_ = false;
     gesture_ = 0;
     section_->setChecked(false);
@@ -445,6 +449,8 @@ void MainWindow::updateActions() {
     addSaw_->setEnabled(open && idle);
     removeSaw_->setEnabled(open && idle && !document_.layout().saws.empty());
     addStone_->setEnabled(ready);
+    for (QAction* action : {workingOrder_, findLayouts_})
+        action->setEnabled(ready);
     secondStone_->setEnabled(ready);
     removeStone_->setEnabled(open && idle && document_.layout().stones.size() > 1);
     dividing_->setChangeable(open && idle);
@@ -528,6 +534,7 @@ void MainWindow::setThemeChoice(ThemeChoice choice) {
     resultPanel_->themeChanged();
     appraisalPanel_->themeChanged();
     dividing_->themeChanged();
+    if (workDialog_) workDialog_->setTheme(theme);
     if (facetDialog_) facetDialog_->themeChanged();
     stripDrawn_ = false;
     displayFindings();

@@ -14,6 +14,7 @@
 #include "app/window/cut_panel.h"
 #include "app/window/defect_dialog.h"
 #include "app/window/document.h"
+#include "app/window/find_layouts_dialog.h"
 #include "app/window/job.h"
 #include "app/window/keeper.h"
 #include "app/window/layout_weights.h"
@@ -41,6 +42,7 @@ class AppraisalPanel;
 class DividingPanel;
 class FacetDialog;
 class LayoutsStrip;
+class WorkDialog;
 
 class MainWindow : public QMainWindow {
     Q_OBJECT
@@ -221,6 +223,16 @@ class MainWindow : public QMainWindow {
     void dragSaw(const Ray& ray);
     void endSawDrag(bool keep);
 
+    // main_window_find_layouts.cpp
+    void askFindLayouts();
+    void findLayouts(const LayoutWish& wish);
+    void offerLayouts(const std::shared_ptr<const Stone>& stone, const JointResult& found,
+                      const QString& currency);
+
+    // main_window_bench.cpp
+    void makeBench();
+    void showWorkingOrder();
+
     // main_window_fit.cpp
     void largestHere();
     void settleHere();
@@ -256,6 +268,7 @@ class MainWindow : public QMainWindow {
     LayoutsStrip* layoutsStrip_ = nullptr;
     DividingPanel* dividing_ = nullptr;
     QDockWidget* dividingDock_ = nullptr;
+    LayoutWish layoutWish_;  // as asked last
     int chosenSaw_ = -1;
     std::optional<SawDrag> sawDrag_;
     QString appraisedState_;  // of the request under way; another for another stone or layout
@@ -286,6 +299,7 @@ class MainWindow : public QMainWindow {
     QPointer<DefectDialog> defectDialog_;
     QPointer<AxesDialog> axesDialog_;
     QPointer<FacetDialog> facetDialog_;
+    QPointer<WorkDialog> workDialog_;
 
     // What searches have found out about one cut in one stone.
     struct Findings {
@@ -352,6 +366,8 @@ class MainWindow : public QMainWindow {
     QAction* addStone_ = nullptr;
     QAction* removeStone_ = nullptr;
     QAction* secondStone_ = nullptr;
+    QAction* findLayouts_ = nullptr;
+    QAction* workingOrder_ = nullptr;
     QAction* thirdDecimal_ = nullptr;
     QAction* keys_ = nullptr;
     QActionGroup* themes_ = nullptr;

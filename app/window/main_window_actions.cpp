@@ -146,6 +146,13 @@ void MainWindow::makeActions() {
     secondStone_ = addCommand("secondStone", tr("Find a second s&tone"), QKeySequence("Ctrl+G"),
                               tr("Where to saw beside this stone for the heaviest second one"));
 
+    findLayouts_ = addCommand("findLayouts", tr("&Find layouts of several stones…"),
+                              QKeySequence("Ctrl+Shift+B"),
+                              tr("Search for the best ways of dividing the rough"));
+    workingOrder_ =
+        addCommand("workingOrder", tr("W&orking order…"), QKeySequence("Ctrl+Shift+O"),
+                   tr("The stone after each step of the work, with every angle and depth"));
+
     struct View {
         const char* name;
         QString text;
@@ -258,11 +265,15 @@ void MainWindow::makeMenus() {
     QMenu* layout = menuBar()->addMenu(tr("&Layout"));
     layout->addActions({newLayout_, copyLayout_, renameLayout_, removeLayout_});
     layout->addSeparator();
+    layout->addAction(findLayouts_);
+    layout->addSeparator();
     layout->addActions({addStone_, removeStone_, secondStone_});
     layout->addSeparator();
     layout->addActions({addSaw_, removeSaw_});
     layout->addSeparator();
     layout->addAction(showDividing_);
+    layout->addSeparator();
+    layout->addAction(workingOrder_);
 
     QMenu* look = menuBar()->addMenu(tr("&View"));
     look->addActions(views_);

@@ -4,7 +4,6 @@
 #include "app/window/approve_dialog.h"
 #include "app/window/main_window.h"
 #include "core/bench/plan_sheet.h"
-#include "core/cut/library.h"
 
 namespace macle::app {
 
@@ -12,20 +11,17 @@ void MainWindow::askApproval() {
     const auto prepared = workshop_.prepared();
     if (!prepared || job_) return;
     const Layout layout = document_.layout();
-    const PlannedStone planned = document_.planned();
     const auto stone = document_.stone();
     // Computed anew for exactly this layout: what stands in the panel may still be under way.
     startJob(
         tr("Appraising the layout"),
-        [this, prepared, stone, layout, planned](Progress& progress) -> Job::HandOver {
-            const Design design = designOf(planned);
+        [this, prepared, stone, layout](Progress& progress) -> Job::HandOver {
             ApproveDialog::Subject subject;
-            subject.layout = layout.name;
-            subject.cut = findCut(planned.cut).title;
-            subject.size_mm = planned.placement.size_mm;
-            subject.appraisal = appraise(*stone, *prepared->cutter, design, planned.placement);
-            subject.hash =
-                layoutHash(*stone, design, planned.placement, planned.rules.allowance_mm);
+            subject.layout = layout;
+            subject.whole = std::make_shared<const WholeLayout>(
+                weighWhole(prepared->divided, layout, &progress));
+            subject.hash = layoutHash(*stone, designOf(layout.main()), layout.main().placement,
+                                      layout.main().rules.allowance_mm);
             progress.throwIfCancelled();
             return [this, subject] {
                 ApproveDialog::Subject shown = subject;

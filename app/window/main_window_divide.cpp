@@ -27,7 +27,7 @@ void MainWindow::makeDividing() {
     scroll->setWidgetResizable(true);
     scroll->setFrameShape(QFrame::NoFrame);
     scroll->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
-    scroll->setMinimumWidth(330);
+    scroll->setMinimumWidth(dividing_->minimumSizeHint().width() + 18);
     dividingDock_ = new QDockWidget(tr("Dividing"), this);
     dividingDock_->setObjectName("dividingDock");
     dividingDock_->setWidget(scroll);

@@ -30,6 +30,7 @@ void MainWindow::makeLayouts() {
     connect(renameLayout_, &QAction::triggered, this, &MainWindow::askLayoutName);
     connect(removeLayout_, &QAction::triggered, this,
             [this] { edit([&] { document_.removeLayout(document_.currentLayout()); }); });
+    connect(findLayouts_, &QAction::triggered, this, &MainWindow::askFindLayouts);
     connect(&layoutWeights_, &LayoutWeights::weighed, this, &MainWindow::displayLayouts);
     for (const auto signal : {&Document::layoutsChanged, &Document::layoutChanged,
                               &Document::approved, &Document::stoneChanged, &Document::opened})

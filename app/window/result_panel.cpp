@@ -123,6 +123,9 @@ ResultPanel::ResultPanel(QWidget* parent) : QWidget(parent) {
     weight_->setObjectName("weight");
     weight_->setTextInteractionFlags(Qt::TextSelectableByMouse);
     column->addWidget(weight_);
+    all_ = sentence("weightOfAll");
+    all_->hide();
+    column->addWidget(all_);
 
     auto* pair = new QGridLayout;
     pair->setHorizontalSpacing(16);
@@ -367,6 +370,7 @@ void ResultPanel::write() {
     if (!figures_ || !figures_->trouble.empty()) {
         weight_->setText(none);
         weight_->setToolTip({});
+        all_->hide();
         recovery_->setText(none);
         loss_->setText(none);
         clarity_->setText(none);
@@ -381,9 +385,24 @@ void ResultPanel::write() {
     weight_->setText(weight(a.finished_ct));
     weight_->setToolTip(
         tr("%1 of %2 rough").arg(weight(a.finished_ct, true), weight(a.rough_ct, true)));
-    recovery_->setText(locale().toString(a.recovery_percent, 'f', 1) + tr(" %"));
-    loss_->setText(weight(a.loss_ct));
-    loss_->setToolTip(tr("Rough weight less finished weight: %1").arg(weight(a.loss_ct, true)));
+    // Of a divided rough what counts is all that becomes of it.
+    const WholeLayout* whole = figures_->whole.get();
+    const bool several = whole != nullptr && (whole->stones.size() > 1 || !whole->kerfs_ct.empty());
+    const double loss_ct = several ? whole->rough_ct - whole->finished_ct : a.loss_ct;
+    const double recovery = several ? whole->recovery_percent : a.recovery_percent;
+    weightCaption_->setText(several ? tr("Finished weight, stone %1 of %2")
+                                          .arg(figures_->stone + 1)
+                                          .arg(whole->stones.size())
+                                    : tr("Finished weight"));
+    recoveryCaption_->setText(several ? tr("Recovery, all stones") : tr("Recovery"));
+    lossCaption_->setText(several ? tr("Loss, all stones") : tr("Loss"));
+    all_->setVisible(several);
+    if (several)
+        all_->setText(tr("All stones %1 of %2 rough")
+                          .arg(weight(whole->finished_ct), weight(whole->rough_ct)));
+    recovery_->setText(locale().toString(recovery, 'f', 1) + tr(" %"));
+    loss_->setText(weight(loss_ct));
+    loss_->setToolTip(tr("Rough weight less finished weight: %1").arg(weight(loss_ct, true)));
     clarity_->setText(sentenceCase(a.clarity));
     // A screen reader says the name instead of the text, so the name holds both.
     weight_->setAccessibleName(tr("Finished weight %1").arg(weight_->text()));

@@ -55,6 +55,7 @@ class ResultPanel : public QWidget {
     QLabel* weightCaption_ = nullptr;
     QLabel* computing_ = nullptr;
     QLabel* weight_ = nullptr;
+    QLabel* all_ = nullptr;  // of all stones, where there are several
     QLabel* recovery_ = nullptr;
     QLabel* recoveryCaption_ = nullptr;
     QLabel* loss_ = nullptr;

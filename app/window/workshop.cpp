@@ -186,6 +186,7 @@ void Workshop::compute(const Request& request, Figures& figures) {
         shaped_ = std::move(shaped);
     }
     figures.shaped = shaped_;
+    figures.stone = request.which;
     const std::shared_ptr<const Prepared> prepared = preparedFor(request);
     const Placement& placement = request.planned().placement;
     const Gauge gauge(*prepared->obstacles, shaped_->design, request.planned().rules);
@@ -196,7 +197,7 @@ void Workshop::compute(const Request& request, Figures& figures) {
         std::abs(placement.size_mm / figures.largest.size_mm - 1.0) < kAtLargest)
         figures.holds = explain(gauge, placement).holds;
     figures.appraisal = appraise(*prepared->stone, *prepared->cutter, shaped_->design, placement);
-    if (request.atRest || request.layout.stones.size() > 1) {
+    if (request.atRest || request.layout.stones.size() > 1 || !request.layout.saws.empty()) {
         try {
             figures.whole =
                 std::make_shared<const WholeLayout>(weighWhole(prepared->divided, request.layout));

@@ -67,6 +67,7 @@ struct Shaped {
 struct Figures {
     long long number = 0;  // of the request
     std::shared_ptr<const Shaped> shaped;
+    int stone = 0;  // of the layout, which the figures are of
     Placement placement;
     Appraisal appraisal;                       // of the stone in its piece
     std::shared_ptr<const WholeLayout> whole;  // all stones; null while one is moved
