@@ -52,18 +52,19 @@ void showChoices(const ChoiceTable& table, const std::function<void(int)>& take,
     use->setEnabled(false);
     QObject::connect(tree, &QTreeWidget::itemSelectionChanged, use,
                      [tree, use] { use->setEnabled(!tree->selectedItems().isEmpty()); });
-    QObject::connect(use, &QPushButton::clicked, dialog, [dialog, tree, use, take, several = table.several] {
-        const int row = tree->indexOfTopLevelItem(tree->currentItem());
-        if (several) {
-            // Not twice.
-            tree->currentItem()->setDisabled(true);
-            tree->clearSelection();
-            use->setEnabled(false);
-        } else {
-            dialog->close();
-        }
-        take(row);
-    });
+    QObject::connect(use, &QPushButton::clicked, dialog,
+                     [dialog, tree, use, take, several = table.several] {
+                         const int row = tree->indexOfTopLevelItem(tree->currentItem());
+                         if (several) {
+                             // Not twice.
+                             tree->currentItem()->setDisabled(true);
+                             tree->clearSelection();
+                             use->setEnabled(false);
+                         } else {
+                             dialog->close();
+                         }
+                         take(row);
+                     });
     QObject::connect(buttons, &QDialogButtonBox::rejected, dialog, &QDialog::reject);
     column->addWidget(buttons);
     dialog->open();
