@@ -1,7 +1,9 @@
-// macle divide STONE: the rough sawn into pieces, and a second stone beside the first.
+// macle divide STONE: the rough sawn into pieces, a second stone beside the first, and several
+// stones at once.
 #include <filesystem>
 #include <fstream>
 
+#include "app/terminal/divide_joint.h"
 #include "app/terminal/fit.h"
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
@@ -92,12 +94,19 @@ void writePieces(const Division& division, const std::string& prefix) {
 }
 
 void divideVerbRun(const Arguments& arguments, Console& console) {
+    if (asksForStones(arguments)) return divideIntoStones(arguments, console);
     const std::string& input = arguments.soleInput("a stone");
+    for (const char* other : {"fewer", "exit", "different", "seek"})
+        if (arguments.has(other))
+            throw Error(ErrorCode::BadUsage,
+                        std::string("--") + other + " goes with several stones sought at once.",
+                        "Add --stones CUT,CUT or --count N, or leave it out.");
     const auto sawFile = arguments.text("saws");
     if (sawFile.has_value() == arguments.has("second"))
-        throw Error(ErrorCode::BadUsage, "It is not said how to divide the rough.",
-                    "Add --saws FILE to saw by hand, or --second CUT to look for a second stone; "
-                    "not both.");
+        throw Error(
+            ErrorCode::BadUsage, "It is not said how to divide the rough.",
+            "Add --saws FILE to saw by hand, --second CUT to look for a second stone beside "
+            "the first, or --stones CUT,CUT for all of them at once; only one of these.");
     std::vector<Saw> saws;
     if (sawFile) saws = readSaws(*sawFile);
     StoneFile file = openStoneArgument(arguments, input, console);
@@ -195,22 +204,23 @@ Verb divideVerb() {
     std::vector<OptionSpec> options = {
         {"saws", "FILE", "saw along the planes of this list (JSON)"},
         {"second", "CUT", "look for the heaviest second stone beside the first and saw between"},
-        {"kerf", "MM", "width of the kerf between them (0)"},
+        {"kerf", "MM", "width of the kerf between stones (0)"},
         {"mechanical", "", "saw along cube or dodecahedron planes only"},
         {"level", "", "saw parallel to the table of the first stone only"},
         {"allowance", "MM", "kept between facets and skin, defects or saw (as in the layout)"},
-        {"seconds", "S", "look for so long (10, or no limit with --poses)"},
-        {"poses", "N", "for each plane, about N pose queries: same input and seed, same result"},
+        {"seconds", "S", "look for so long (10, for stones at once 20; no limit with --poses)"},
+        {"poses", "N",
+         "about N pose queries, with --second for each plane: same input and seed, same result"},
         {"seed", "N", "start of the random choices (1)"},
         {"threads", "N", "0: as many as the machine has"},
-        {"out", "FILE", "write the saws as such a list"},
+        {"out", "FILE", "write the saws as such a list, of stones at once the layouts"},
         {"pieces", "PREFIX", "write each piece as PREFIX_1.stl, PREFIX_2.stl ..."}};
-    const auto more = layoutOptions();
-    options.insert(options.end(), more.begin(), more.end());
+    for (const auto& more : {jointOptions(), layoutOptions()})
+        options.insert(options.end(), more.begin(), more.end());
     return {"divide",
             "STONE",
-            "Saw a rough into pieces, or find the best second stone beside a first.",
-            "macle divide stone.macle --second round --kerf 0.08 --json",
+            "Saw a rough into pieces, or find the stones and saws that use it best.",
+            "macle divide stone.macle --stones round,oval --kerf 0.08 --out layouts.json",
             options,
             divideVerbRun};
 }

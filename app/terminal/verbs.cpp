@@ -9,13 +9,14 @@ namespace macle::app {
 
 namespace {
 
-constexpr std::array<std::pair<std::string_view, Verb (*)()>, 9> kMakers{
+constexpr std::array<std::pair<std::string_view, Verb (*)()>, 10> kMakers{
     {{"weigh", weighVerb},
      {"shape", shapeVerb},
      {"fit", fitVerb},
      {"finish", finishVerb},
      {"divide", divideVerb},
      {"appraise", appraiseVerb},
+     {"compare", compareVerb},
      {"picture", pictureVerb},
      {"sheet", sheetVerb},
      {"demo", demoVerb}}};

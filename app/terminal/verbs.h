@@ -30,6 +30,7 @@ Verb fitVerb();
 Verb finishVerb();
 Verb divideVerb();
 Verb appraiseVerb();
+Verb compareVerb();
 Verb pictureVerb();
 Verb sheetVerb();
 Verb demoVerb();

@@ -191,6 +191,7 @@ std::string shown(std::size_t i, const WholeStone& stone) {
 
 void addValue(WholeLayout& whole) {
     WholeValue sum;
+    whole.value.missing.clear();
     for (std::size_t i = 0; i < whole.stones.size(); ++i) {
         const Known<ValueFigure>& one = whole.stones[i].figures->value;
         if (!one.figure) {
@@ -214,6 +215,7 @@ void addWork(WholeLayout& whole, const ShopRates* rates) {
         whole.work.missing = "No shop rates are given.";
         return;
     }
+    whole.work.missing.clear();
     WholeWork sum;
     sum.currency = rates->currency;
     const DividedStone& divided = *whole.divided;
@@ -259,6 +261,7 @@ WholeLayout weighWhole(std::shared_ptr<const DividedStone> divided, const Layout
     const std::shared_ptr<const DividedStone> kept = divided;
     WholeLayout whole = Weighing(std::move(divided), layout).run(progress);
     addUp(whole, caratsOf(*kept->pieces.front().stone, rough_mm3));
+    whole.value.missing = whole.work.missing = whole.margin.missing = "It was not asked for.";
     return whole;
 }
 

@@ -17,15 +17,16 @@ namespace macle {
 
 namespace {
 
-constexpr double kApart = 0.15;          // of the size: how differently layouts must use the rough
-constexpr double kFirstStep = 0.05;      // of a stone's size, by which saws are moved first
-constexpr double kFineStep = 0.01;       // and after the stones were sought anew
-constexpr double kWorthAgain = 1e-5;     // share of the worth, for which saws are moved once more
-constexpr std::size_t kFirstStones = 8;  // single stones that others are sought beside
-constexpr std::size_t kCarried = 3;      // divisions that the next stone is added to
-constexpr std::size_t kImproved = 6;     // of those begun, whose saws are moved
-constexpr int kIdleRounds = 4;           // of kicks without a gain, after which a search may end
-constexpr int kFewest = 4;               // starts that are tried whatever the time
+constexpr double kApart = 0.15;           // of the size: how differently layouts must use the rough
+constexpr double kFirstStep = 0.05;       // of a stone's size, by which saws are moved first
+constexpr double kFineStep = 0.01;        // and after the stones were sought anew
+constexpr double kWorthAgain = 1e-5;      // share of the worth, for which saws are moved once more
+constexpr std::size_t kFirstStones = 8;   // single stones that others are sought beside
+constexpr std::size_t kCarried = 3;       // divisions that the next stone is added to
+constexpr std::size_t kImproved = 6;      // of those begun, whose saws are moved
+constexpr long long kLeastForSaws = 500;  // poses, below which moving a plan's saws leads nowhere
+constexpr int kIdleRounds = 4;            // of kicks without a gain, after which a search may end
+constexpr int kFewest = 4;                // starts that are tried whatever the time
 
 // Shares of time or poses: until when, and of the poses how many.
 constexpr double kSinglesUntil = 0.1;
@@ -217,16 +218,31 @@ class Joint {
             begun[i] = sought(starts[i], poses, startsUntil, i, counted);
         });
         std::erase_if(begun, [](const JointPlan& plan) { return plan.leaves.empty(); });
-        thinOut(begun, kImproved);
-        std::vector<JointPlan> better = begun;
-        const long long forEach = part((1.0 - kStartsOfLevel) * level) /
-                                  std::max<long long>(1, static_cast<long long>(begun.size()));
-        each(begun.size(), [&](std::size_t i, long long& counted) {
-            better[i] = improved(desk_, begun[i], kFirstStep, forEach, until,
-                                 mixed(options_.seed, 11, i), counted);
+        // Many a little, the best of them as far as it goes.
+        const double half = 0.5 * (1.0 - kStartsOfLevel) * level;
+        const auto many = static_cast<std::size_t>(
+            std::clamp<long long>(part(half) / kLeastForSaws, 2, kImproved));
+        thinOut(begun, many);
+        moveSaws(begun, part(half), until - half, 11);
+        thinOut(begun, keep());
+        std::vector<JointPlan> best = begun;
+        if (best.size() > many / 2) best.resize(many / 2);
+        moveSaws(best, part(half), until, 16);
+        begun.insert(begun.end(), best.begin(), best.end());
+        thinOut(begun, keep());
+        return begun;
+    }
+
+    void moveSaws(std::vector<JointPlan>& plans, long long poses, double until,
+                  std::uint64_t purpose) const {
+        if (plans.empty()) return;
+        const long long forEach = poses / static_cast<long long>(plans.size());
+        std::vector<JointPlan> better = plans;
+        each(plans.size(), [&](std::size_t i, long long& counted) {
+            better[i] = improved(desk_, plans[i], kFirstStep, forEach, until,
+                                 mixed(options_.seed, purpose, i), counted);
         });
-        thinOut(better, keep());
-        return better;
+        plans = std::move(better);
     }
 
     JointPlan sought(const JointStart& start, long long poses, double until, std::size_t number,

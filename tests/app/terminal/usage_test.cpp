@@ -11,8 +11,8 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 using ::testing::Not;
 
-const std::vector<std::string> kVerbs = {"weigh",    "shape",   "fit",   "finish", "divide",
-                                         "appraise", "picture", "sheet", "demo"};
+const std::vector<std::string> kVerbs = {"weigh",    "shape",   "fit",     "finish", "divide",
+                                         "appraise", "compare", "picture", "sheet",  "demo"};
 
 TEST(Usage, HelpNamesEveryVerbAndEachVerbExplainsItself) {
     for (const std::vector<std::string>& words :
