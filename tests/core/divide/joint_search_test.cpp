@@ -139,7 +139,7 @@ TEST(JointSearch, FillsAnOctahedronAtLeastAsMainAndTopDo) {
     rules.cuts[0].proportions["table_percent"] = 60;
     rules.cuts[0].proportions["crown_deg"] = 33;
     rules.cuts[0].proportions["pavilion_deg"] = 41;
-    const JointResult two = findJoint(stone, cutter, rules, {}, byPoses(30000));
+    const JointResult two = findJoint(stone, cutter, rules, {}, byPoses(15000));
     std::cout << "60/33/41: " << 100.0 * two.layouts[0].volume_mm3 / stone.rough.volume_mm3
               << " % in " << two.seconds << " s\n";
     EXPECT_GE(100.0 * two.layouts[0].volume_mm3 / stone.rough.volume_mm3, 54.42 - 0.1);
