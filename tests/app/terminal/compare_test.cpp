@@ -26,7 +26,7 @@ TEST(Compare, ShowsDifferencesAndTheBest) {
     const Folder folder;
     const std::string list = folder / "layouts.json";
     std::ofstream(list) << R"({"layouts": [)" << layout("small", 1.0) << "," << layout("large", 1.5)
-                        << "," << layout("step", 1.2, "emerald") << "]}";
+                        << "," << layout("step", 0.9, "emerald") << "]}";
     const std::vector<std::string> words = {"compare", octahedron(), "--layouts", list,
                                             "--unlit", "--untraced", "--against", "large"};
     const Outcome shown = macle(words);

@@ -170,7 +170,9 @@ TEST(RandomLayouts, KeepTheKerfAndAddUp) {
                 allCorners(layout.stones[static_cast<std::size_t>(pair.first)]),
                 allCorners(layout.stones[static_cast<std::size_t>(pair.second)]));
             ASSERT_GE(apart_mm, kerf_mm - 1e-9) << n;
-            EXPECT_NEAR(pair.distance_mm, apart_mm, 1e-9) << n;
+            // A slab is proven, which costs some digits where two stones all but touch.
+            EXPECT_NEAR(pair.distance_mm, apart_mm, 1e-8) << n;
+            EXPECT_LE(pair.distance_mm, apart_mm + 1e-12) << n;
             EXPECT_EQ(pair.kerf_mm, kerf_mm);
             EXPECT_TRUE(pair.apart);
             leastBeyond_mm = std::min(leastBeyond_mm, apart_mm - kerf_mm);
