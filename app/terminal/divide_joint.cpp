@@ -1,6 +1,7 @@
 #include "app/terminal/divide_joint.h"
 
 #include <limits>
+#include <optional>
 #include <sstream>
 
 #include "app/terminal/appraise_inputs.h"
@@ -181,6 +182,57 @@ std::string stonesText(const WholeLayout& whole, const Layout& layout) {
     return text;
 }
 
+// All that is shown.
+struct Outcome {
+    const Stone& stone;
+    const Worths& worths;
+    const JointResult& found;
+    const std::vector<Layout>& layouts;
+    const std::vector<WholeLayout>& wholes;
+    bool stopped = false;
+};
+
+Json outcomeJson(const Outcome& o) {
+    Json object;
+    object["rough_ct"] = finite(o.wholes.front().rough_ct);
+    object["sought"] = o.worths.byValue() ? "value" : "weight";
+    object["currency"] = o.worths.byValue() ? Json(o.worths.currency()) : Json(nullptr);
+    object["layouts"] = Json::array();
+    for (std::size_t i = 0; i < o.layouts.size(); ++i)
+        object["layouts"].push_back(layoutJson(
+            o.layouts[i], o.wholes[i],
+            o.worths.byValue() ? std::optional(o.found.layouts[i].worth) : std::nullopt));
+    object["seconds"] = finite(o.found.seconds);
+    object["poses"] = o.found.poses;
+    addWeightBasis(object, o.stone);
+    if (o.stopped) object["stopped"] = true;
+    return object;
+}
+
+std::string outcomeText(const Outcome& o) {
+    const bool byValue = o.worths.byValue();
+    std::vector<std::string> heading = {"Layout", "Weight ct", "Recovery %", "Kerf ct", "Stones"};
+    if (byValue) heading.insert(heading.begin() + 1, "Value " + o.worths.currency());
+    std::vector<std::vector<std::string>> rows;
+    for (std::size_t i = 0; i < o.layouts.size(); ++i) {
+        const WholeLayout& whole = o.wholes[i];
+        rows.push_back({o.layouts[i].name, formatFixed(whole.finished_ct, 3),
+                        formatFixed(whole.recovery_percent, 2), formatFixed(whole.kerf_ct, 3),
+                        stonesText(whole, o.layouts[i])});
+        if (byValue)
+            rows.back().insert(rows.back().begin() + 1, formatFixed(o.found.layouts[i].worth, 0));
+    }
+    const std::string searched = o.stopped ? "stopped; the best until then"
+                                           : std::to_string(o.found.poses) + " poses in " +
+                                                 formatFixed(o.found.seconds, 2) + " s";
+    return fields({{"Stone", o.stone.name + ", " + caratText(o.wholes.front().rough_ct)},
+                   {"Searched", searched}}) +
+           "\n" + table(heading, rows) +
+           "\nWeights and values are planning estimates. Sawing with blades or lasers is work for "
+           "trained\nhands behind guards and with eye protection; local codes and licensed "
+           "practice come first.\n";
+}
+
 }  // namespace
 
 std::vector<OptionSpec> jointOptions() {
@@ -216,11 +268,21 @@ void divideIntoStones(const Arguments& arguments, Console& console) {
     const Stone& stone = file.stone;
     const Worths worths(arguments, stone, rules);
     const RoughCutter cutter(stone.rough);
+    std::optional<JointLayout> best;
     options.onBetter = [&](const JointLayout& better) {
+        best = better;
         console.note("best so far " + caratText(caratsOf(stone, better.volume_mm3)));
     };
-    const JointResult found = findJoint(stone, cutter, rules, worths.function(), options,
-                                        &console.phase("Looking for stones and saws"));
+    JointResult found;
+    bool stopped = false;
+    try {
+        found = findJoint(stone, cutter, rules, worths.function(), options,
+                          &console.phase("Looking for stones and saws"));
+    } catch (const Error& error) {
+        if (error.code() != ErrorCode::Cancelled || !best) throw;
+        stopped = true;  // the best until then
+        found.layouts = {*best};
+    }
     std::vector<Layout> layouts;
     std::vector<WholeLayout> wholes;
     for (const JointLayout& one : found.layouts) {
@@ -229,40 +291,15 @@ void divideIntoStones(const Arguments& arguments, Console& console) {
     }
     if (const auto out = arguments.text("out")) writeLayouts(layouts, *out);
 
-    const double rough_ct = wholes.front().rough_ct;
-    if (arguments.json()) {
-        Json object;
-        object["rough_ct"] = finite(rough_ct);
-        object["sought"] = worths.byValue() ? "value" : "weight";
-        object["currency"] = worths.byValue() ? Json(worths.currency()) : Json(nullptr);
-        object["layouts"] = Json::array();
-        for (std::size_t i = 0; i < layouts.size(); ++i)
-            object["layouts"].push_back(layoutJson(
-                layouts[i], wholes[i],
-                worths.byValue() ? std::optional(found.layouts[i].worth) : std::nullopt));
-        object["seconds"] = finite(found.seconds);
-        object["poses"] = found.poses;
-        addWeightBasis(object, stone);
-        printJson(object);
-        return;
-    }
-    std::vector<std::string> heading = {"Layout", "Weight ct", "Recovery %", "Kerf ct", "Stones"};
-    if (worths.byValue()) heading.insert(heading.begin() + 1, "Value " + worths.currency());
-    std::vector<std::vector<std::string>> rows;
-    for (std::size_t i = 0; i < layouts.size(); ++i) {
-        rows.push_back({layouts[i].name, formatFixed(wholes[i].finished_ct, 3),
-                        formatFixed(wholes[i].recovery_percent, 2),
-                        formatFixed(wholes[i].kerf_ct, 3), stonesText(wholes[i], layouts[i])});
-        if (worths.byValue())
-            rows.back().insert(rows.back().begin() + 1, formatFixed(found.layouts[i].worth, 0));
-    }
-    print(fields({{"Stone", stone.name + ", " + caratText(rough_ct)},
-                  {"Searched", std::to_string(found.poses) + " poses in " +
-                                   formatFixed(found.seconds, 2) + " s"}}) +
-          "\n" + table(heading, rows) +
-          "\nWeights and values are planning estimates. Sawing with blades or lasers is work for "
-          "trained\nhands behind guards and with eye protection; local codes and licensed practice "
-          "come first.\n");
+    const Outcome outcome{stone, worths, found, layouts, wholes, stopped};
+    if (arguments.json())
+        printJson(outcomeJson(outcome));
+    else
+        print(outcomeText(outcome));
+    if (stopped)
+        throw Error(ErrorCode::Cancelled, "The search was stopped.",
+                    arguments.has("out") ? "The best division so far is printed and saved."
+                                         : "The best division so far is printed.");
 }
 
 }  // namespace macle::app

@@ -360,7 +360,8 @@ Eigen::VectorXd JointDesk::reach_mm(const JointLeaf& leaf) const {
 double JointDesk::apart(const JointPlan& a, const JointPlan& b) const {
     if (a.leaves.size() != b.leaves.size()) return 1.0;
     double most = 0.0;
-    for (const auto& [from, to] : {std::pair{&a, &b}, {&b, &a}})
+    for (const auto& [from, to] : {std::pair{&a, &b}, {&b, &a}}) {
+        double sum = 0.0, whole = 0.0;
         for (const JointLeaf& leaf : from->leaves) {
             const Eigen::VectorXd reach = reach_mm(leaf);
             double least = 1.0;
@@ -368,8 +369,11 @@ double JointDesk::apart(const JointPlan& a, const JointPlan& b) const {
                 if (other.cut == leaf.cut)
                     least = std::min(least, (reach - reach_mm(other)).lpNorm<Eigen::Infinity>() /
                                                 leaf.placement.size_mm);
-            most = std::max(most, least);
+            sum += volume_mm3(leaf) * least;
+            whole += volume_mm3(leaf);
         }
+        most = std::max(most, sum / whole);
+    }
     return most;
 }
 

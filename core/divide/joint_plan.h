@@ -106,8 +106,8 @@ class JointDesk {
     std::vector<double> quantiles(const PieceWalls& piece, const Eigen::Vector3d& direction,
                                   const std::vector<double>& shares) const;
 
-    // How differently two divisions use the rough: the largest, over the stones of either, of how
-    // far it reaches otherwise than the stone most like it, as a share of its size.
+    // How differently two divisions use the rough: how far each stone reaches otherwise than the
+    // one most like it, as a share of its size and at most 1; the mean by volume over the stones.
     double apart(const JointPlan& a, const JointPlan& b) const;
 
   private:

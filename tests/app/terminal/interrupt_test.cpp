@@ -43,6 +43,24 @@ TEST(Interrupt, EndsALookForASecondStone) {
     EXPECT_LT(outcome.afterSignal.count(), 5.0);  // of 600
 }
 
+TEST(Interrupt, EndsALookForSeveralStonesAndKeepsTheBestSoFar) {
+    const Folder folder;
+    const std::string stone = octahedronFile(folder, 5.0, 4), list = folder / "layouts.json";
+    const Outcome outcome = macle(Call{{"divide", stone, "--stones", "round,round", "--seconds",
+                                        "600", "--progress", "--json", "--out", list},
+                                       {},
+                                       "best so far",
+                                       {}});
+    EXPECT_EQ(outcome.status, 1);
+    EXPECT_THAT(outcome.error, HasSubstr("best division so far"));
+    const auto json = outcome.json();
+    EXPECT_EQ(misfit(json, "divide_stones"), "");
+    EXPECT_EQ(json["stopped"], true);
+    EXPECT_EQ(json["layouts"][0]["stones"].size(), 2u);
+    EXPECT_TRUE(std::filesystem::exists(list));
+    EXPECT_LT(outcome.afterSignal.count(), 5.0);  // of 600
+}
+
 TEST(Interrupt, OfASheetWritesNone) {
     const Folder folder;
     const std::string stone = octahedronFile(folder, 5.0, 4), sheet = folder / "sheet.pdf";

@@ -130,7 +130,7 @@ TEST(JointSearch, FillsAnOctahedronAtLeastAsMainAndTopDo) {
     const RoughCutter cutter(stone.rough);
     JointRules rules;
     rules.cuts = {tolkowsky()};
-    const JointResult one = findJoint(stone, cutter, rules, {}, byPoses(30000));
+    const JointResult one = findJoint(stone, cutter, rules, {}, byPoses(24000));
     expectSound(stone, cutter, rules, one);
     std::cout << "53/34.5/40.75: " << 100.0 * one.layouts[0].volume_mm3 / stone.rough.volume_mm3
               << " % in " << one.seconds << " s, " << one.poses << " poses\n";
@@ -146,9 +146,10 @@ TEST(JointSearch, FillsAnOctahedronAtLeastAsMainAndTopDo) {
 }
 
 TEST(JointSearch, IsNeverWorseThanOneStoneAfterTheOther) {
-    // With as many poses. All three stones with MACLE_TEST_SCALE.
-    std::vector<Stone> stones = {stoneOf(pebble(2)), stoneOf(boxMesh({-4, -2, -2}, {4, 2, 2}))};
+    // With as many poses. More stones with MACLE_TEST_SCALE.
+    std::vector<Stone> stones = {stoneOf(boxMesh({-4, -2, -2}, {4, 2, 2}))};
     if (std::getenv("MACLE_TEST_SCALE")) {
+        stones.push_back(stoneOf(pebble(2)));
         stones.push_back(octahedronStone(7.0, 2));
         stones.push_back(stoneOf(pebble(5)));
     }
