@@ -120,10 +120,7 @@ class Joint {
                                                      static_cast<double>(count - 1) /
                                                      static_cast<double>(wanted - 1);
             plans = withOneMore(plans, until, 1.0 / static_cast<double>(wanted - 1));
-            if (count < least_) continue;
-            pool_.insert(pool_.end(), plans.begin(), plans.end());
-            thinOut(pool_, keep());
-            tellBest();
+            offer(plans);
         }
         kick();
         finish(result);
@@ -223,14 +220,24 @@ class Joint {
         const auto many = static_cast<std::size_t>(
             std::clamp<long long>(part(half) / kLeastForSaws, 2, kImproved));
         thinOut(begun, many);
+        offer(begun);
         moveSaws(begun, part(half), until - half, 11);
         thinOut(begun, keep());
+        offer(begun);
         std::vector<JointPlan> best = begun;
         if (best.size() > many / 2) best.resize(many / 2);
         moveSaws(best, part(half), until, 16);
         begun.insert(begun.end(), best.begin(), best.end());
         thinOut(begun, keep());
         return begun;
+    }
+
+    // To whoever waits for the best so far.
+    void offer(const std::vector<JointPlan>& plans) {
+        if (plans.empty() || plans.front().leaves.size() < least_) return;
+        pool_.insert(pool_.end(), plans.begin(), plans.end());
+        thinOut(pool_, keep());
+        tellBest();
     }
 
     void moveSaws(std::vector<JointPlan>& plans, long long poses, double until,
