@@ -26,6 +26,7 @@ constexpr std::size_t kCarried = 3;       // divisions that the next stone is ad
 constexpr std::size_t kImproved = 6;      // of those begun, whose saws are moved
 constexpr long long kLeastForSaws = 500;  // poses, below which moving a plan's saws leads nowhere
 constexpr int kIdleRounds = 4;            // of kicks without a gain, after which a search may end
+constexpr std::size_t kTogether = 16;     // starts, after which the best so far is told
 constexpr int kFewest = 4;                // starts that are tried whatever the time
 
 // Shares of time or poses: until when, and of the poses how many.
@@ -210,10 +211,14 @@ class Joint {
             forStarts / static_cast<long long>(starts.size()), kLeastPoses, 400);
         const double startsUntil = until - (1.0 - kStartsOfLevel) * level;
         std::vector<JointPlan> begun(starts.size());
-        each(starts.size(), [&](std::size_t i, long long& counted) {
-            if (i >= kFewest && budget_.late(startsUntil)) return;
-            begun[i] = sought(starts[i], poses, startsUntil, i, counted);
-        });
+        for (std::size_t from = 0; from < starts.size(); from += kTogether) {
+            each(std::min(kTogether, starts.size() - from), [&](std::size_t i, long long& counted) {
+                i += from;
+                if (i >= kFewest && budget_.late(startsUntil)) return;
+                begun[i] = sought(starts[i], poses, startsUntil, i, counted);
+            });
+            offer({*std::min_element(begun.begin(), begun.end(), moreWorth)});
+        }
         std::erase_if(begun, [](const JointPlan& plan) { return plan.leaves.empty(); });
         // Many a little, the best of them as far as it goes.
         const double half = 0.5 * (1.0 - kStartsOfLevel) * level;
