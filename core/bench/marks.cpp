@@ -80,7 +80,7 @@ void proveOnSkin(const TriangleMesh& skin, Marks& marks) {
     require(marks.offSkin_mm <= tolerance::kMarkOffSkin_mm, "every point of a mark is on the skin");
 }
 
-std::vector<std::string> usualCautions() {
+std::vector<std::string> markCautions() {
     return {
         "Laser: class 4. Work only in an interlocked enclosure, with eyewear for the wavelength.",
         "Saw and wheel: guards in place and eye protection on. Dust of diamond and of bonded discs "
@@ -131,7 +131,7 @@ Marks marksOf(const TriangleMesh& skin, const Layout& layout, const Division& di
                                     ": its plane does not meet the piece.");
     std::erase_if(marks.curves, [](const MarkCurve& curve) { return curve.loops.empty(); });
     proveOnSkin(skin, marks);
-    marks.cautions = usualCautions();
+    marks.cautions = markCautions();
     return marks;
 }
 

@@ -285,6 +285,8 @@ ReferenceFace referenceFaceOf(const TriangleMesh& skin, const Layout& layout,
     face.toTable_mm = -face.plane.heightOf(table.middle);
     face.toTable_deg = between_deg(table.plane.normal, face.plane.normal);
     face.middle_mm = table.middle + face.toTable_mm * face.plane.normal;
+    const Vector3d length = planned.placement.rotation * Vector3d::UnitX();
+    face.index0 = (length - face.plane.normal.dot(length) * face.plane.normal).normalized();
     double highest = -std::numeric_limits<double>::infinity();
     for (const Vector3d& v : division.pieces[pieceIndex].mesh.vertices)
         highest = std::max(highest, table.plane.heightOf(v));

@@ -59,6 +59,7 @@ struct ReferenceFace {
     double toTable_deg = 0.0;  // how the two lean
     double toGrind_mm = 0.0;   // from the highest place of the piece down to the table
     Eigen::Vector3d middle_mm = Eigen::Vector3d::Zero();  // of the table, laid on the plane
+    Eigen::Vector3d index0 = Eigen::Vector3d::UnitX();    // azimuth 0 of the cut, laid on the plane
     bool meetsSkin = false;
     std::vector<ReferencePoint> points;  // the deciding first
     std::vector<ReferenceAngle> angles;
@@ -71,6 +72,10 @@ struct ReferenceFace {
 // none.
 ReferenceFace referenceFaceOf(const TriangleMesh& skin, const Layout& layout,
                               const Division& division, std::size_t stone = 0);
+
+// What it is and how to find it, a line each: "The table ... grind 1.234 mm ...", "A: corner of
+// natural faces 1, 2, 5 at (..) mm: 2.345 mm below the plane", "natural face 1: 54.74 deg".
+std::vector<std::string> referenceFaceWords(const ReferenceFace& face);
 
 // The plane from three points and their distances below it (not all in a row), of the two that fit
 // the one whose normal is nearer to `towards`. Throws Error{NoSolution} when there is none.
