@@ -9,7 +9,7 @@ namespace macle::app {
 
 namespace {
 
-constexpr std::array<std::pair<std::string_view, Verb (*)()>, 10> kMakers{
+constexpr std::array<std::pair<std::string_view, Verb (*)()>, 11> kMakers{
     {{"weigh", weighVerb},
      {"shape", shapeVerb},
      {"fit", fitVerb},
@@ -19,6 +19,7 @@ constexpr std::array<std::pair<std::string_view, Verb (*)()>, 10> kMakers{
      {"compare", compareVerb},
      {"picture", pictureVerb},
      {"sheet", sheetVerb},
+     {"marks", marksVerb},
      {"demo", demoVerb}}};
 
 }  // namespace

@@ -33,6 +33,7 @@ Verb appraiseVerb();
 Verb compareVerb();
 Verb pictureVerb();
 Verb sheetVerb();
+Verb marksVerb();
 Verb demoVerb();
 
 }  // namespace macle::app

@@ -21,6 +21,8 @@ constexpr double kCellWide_mm = 93.0, kCellHigh_mm = 74.0;
 constexpr double kDrawnWide_mm = 74.0, kDrawnHigh_mm = 54.0;
 constexpr double kTop_mm = 24.0;
 constexpr double kRow_mm = 3.9;
+constexpr double kFullFace =
+    0.5;  // a natural face is named where it is seen no steeper than 60 deg
 
 std::string mm(double value) {
     return formatFixed(value, 3) + " mm";
@@ -30,33 +32,37 @@ std::string mm(double value) {
 Pen penOf(MarkKind kind) {
     switch (kind) {
         case MarkKind::Reference:
-            return {"#6a3d9a", 0.5};
+            return {"#6a3d9a", 0.4};
         case MarkKind::SawMiddle:
-            return {"#0072b2", 0.25};
+            return {"#0072b2", 0.12};
         case MarkKind::KerfBelow:
         case MarkKind::KerfAbove:
-            return {"#d55e00", 0.35};
+            return {"#d55e00", 0.16};
         case MarkKind::Girdle:
-            return {"#009e73", 0.35};
+            return {"#009e73", 0.3};
     }
     return {};
 }
 
-// 1, 2 or 5 times a power of ten, at most `value`.
-double roundScale(double value) {
+// The largest of the steps times a power of ten that is at most `value`.
+double roundDown(double value, const std::vector<double>& steps) {
     const double power = std::pow(10.0, std::floor(std::log10(value)));
-    for (const double step : {5.0, 2.0})
-        if (step * power <= value) return step * power;
-    return power;
+    double best = power;
+    for (const double step : steps)
+        if (step * power <= value) best = step * power;
+    return best;
+}
+double roundScale(double value) {
+    return roundDown(value, {1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0});
 }
 
 std::string scaleName(double scale) {
-    return scale >= 1.0 ? formatExact(scale) + ":1" : "1:" + formatExact(std::round(1.0 / scale));
+    return scale >= 1.0 ? formatExact(scale) + ":1" : "1:" + formatFixed(1.0 / scale, 2);
 }
 
 void scaleBar(SvgSheet& sheet, double x, double y, double scale) {
     constexpr double kLongest_mm = 25.0;
-    const double length = roundScale(kLongest_mm / scale);
+    const double length = roundDown(kLongest_mm / scale, {2.0, 5.0});
     const Pen pen{"#222222", 0.3, false};
     sheet.line(x, y, x + scale * length, y, pen);
     sheet.line(x, y - 1.0, x, y + 1.0, pen);
@@ -64,35 +70,37 @@ void scaleBar(SvgSheet& sheet, double x, double y, double scale) {
     sheet.text(x + scale * length + 1.5, y + 0.9, formatExact(length) + " mm", 2.4);
 }
 
-// A place on the longest seen run (or hidden one), far from the tags that stand already.
+// Where a tag points to and where it stands: on what is seen of a mark, or else on what is hidden,
+// far from the tags and letters that stand already.
 struct TagPlace {
     Vector2d on = Vector2d::Zero();
     Vector2d at = Vector2d::Zero();
 };
 TagPlace tagPlace(const std::vector<DrawnRun>& runs, const std::vector<Vector2d>& placed,
                   const Vector2d& centre, double lead) {
-    const DrawnRun* longest = nullptr;
-    for (const DrawnRun& run : runs)
-        if (longest == nullptr || run.seen > longest->seen ||
-            (run.seen == longest->seen && run.length_mm > longest->length_mm))
-            longest = &run;
+    const bool any =
+        std::any_of(runs.begin(), runs.end(), [](const DrawnRun& run) { return run.seen; });
     TagPlace best;
-    if (longest == nullptr) return best;
-    double room = -1.0;
-    constexpr int kTries = 24;
-    for (int k = 0; k < kTries; ++k) {
-        const std::size_t i = (2 * static_cast<std::size_t>(k) + 1) * longest->points.size() /
-                              (2 * static_cast<std::size_t>(kTries));
-        const Vector2d on = longest->points[i];
-        const Vector2d away = on - centre;
-        const Vector2d at =
-            on + lead * (away.norm() > 0.0 ? away.normalized() : Vector2d::UnitX().eval());
-        double nearest = 2.0 * lead;
-        for (const Vector2d& other : placed)
-            nearest = std::min(nearest, (other - at).norm());
-        if (nearest <= room) continue;
-        room = nearest;
-        best = {on, at};
+    double most = -1.0;
+    constexpr std::size_t kTries = 24;
+    for (const DrawnRun& run : runs) {
+        if (run.seen != any) continue;
+        for (std::size_t k = 0; k < kTries; ++k) {
+            const Vector2d on = run.points[(2 * k + 1) * run.points.size() / (2 * kTries)];
+            Vector2d away = on - centre;
+            away = away.norm() > 0.0 ? away.normalized() : Vector2d::UnitX();
+            for (const double turn : {1.0, 0.5, -1.0}) {
+                const Vector2d at = on + lead * turn * away;
+                double room = 2.0 * lead;
+                for (const Vector2d& other : placed)
+                    room = std::min(room, (other - at).norm());
+                // Outwards is read more easily than across the drawing.
+                if (turn < 1.0) room *= 0.7;
+                if (room <= most) continue;
+                most = room;
+                best = {on, at};
+            }
+        }
     }
     return best;
 }
@@ -124,7 +132,17 @@ void drawView(SvgSheet& sheet, const MarkView& view, const Marks& marks, double 
         sheet.cross(on.x(), on.y(), !view.pointSeen[p]);
         sheet.text(on.x() + 1.2, on.y() - 1.0, std::string(1, static_cast<char>('A' + p)), 2.5,
                    true);
+        placed.push_back(view.axes.project(marks.references[0].points[p].point.place_mm) +
+                         Vector2d(2.0, 2.0) / scale);
     }
+    if (!marks.references.empty())
+        for (const ReferenceAngle& angle : marks.references[0].angles) {
+            if (!(angle.area_mm2 > 0.0) || !(angle.normal.dot(view.axes.toViewer()) > kFullFace))
+                continue;
+            const Vector2d on = paper(view.axes.project(angle.middle_mm));
+            sheet.text(on.x(), on.y() + 0.8, angle.face, 2.1, false, "middle");
+            placed.push_back(view.axes.project(angle.middle_mm));
+        }
     constexpr double kLead_mm = 4.5;
     for (std::size_t c = 0; c < view.runs.size(); ++c) {
         const TagPlace place = tagPlace(view.runs[c], placed, centre, kLead_mm / scale);
@@ -167,10 +185,7 @@ void drawUnrolled(SvgSheet& sheet, const Marks& marks, double left, double top) 
         strips.push_back(std::move(strip));
     }
     sheet.text(left + 1.0, top + 3.5, "Saws rolled out: height over the reference face", 3.0, true);
-    if (strips.empty() || !(longest > 0.0)) {
-        sheet.text(left + 1.0, top + 8.5, "No saws.", 2.6);
-        return;
-    }
+    if (!(longest > 0.0)) return;
     const double scale = roundScale(
         std::min(0.9 * kCellWide_mm / longest, kDrawnHigh_mm / std::max(high - low, 1e-3)));
     const double x = left + 4.0, y = top + 0.5 * (kCellHigh_mm + 4.0);
@@ -194,13 +209,13 @@ void drawUnrolled(SvgSheet& sheet, const Marks& marks, double left, double top) 
                2.3);
 }
 
-double describeFace(SvgSheet& sheet, const ReferenceFace& face, double left, double top) {
-    constexpr std::size_t kLetters = 68;
+double describeFace(SvgSheet& sheet, const ReferenceFace& face, double left, double top,
+                    std::size_t letters) {
     constexpr double kSize_mm = 2.5;
     sheet.text(left + 1.0, top + 3.5, "How to find the reference face", 3.0, true);
     double y = top + 8.0;
     for (const std::string& line : referenceFaceWords(face))
-        y = sheet.paragraph(left + 1.0, y, line, kLetters, kSize_mm);
+        y = sheet.paragraph(left + 1.0, y, line, letters, kSize_mm);
     return y;
 }
 
@@ -222,7 +237,7 @@ std::string marksSvg(const Marks& marks, const TriangleMesh& skin, const MarksHe
                "Views at " + scaleName(scale) +
                    " when printed at full size; lengths on the stone in mm. Solid: in sight. "
                    "Dashed: hidden, or inside the stone on the face of an earlier saw. Grey: "
-                   "outline of the rough.",
+                   "outline of the rough. Cross: a place in sight; ring: a hidden one.",
                2.6);
     scaleBar(sheet, kMargin_mm, 21.5, scale);
     const auto left = [](int column) { return kMargin_mm + column * kCellWide_mm; };
@@ -231,9 +246,12 @@ std::string marksSvg(const Marks& marks, const TriangleMesh& skin, const MarksHe
                  kTop_mm + (v / 3) * kCellHigh_mm, scale);
     double y = kTop_mm + 2.0 * kCellHigh_mm;
     if (!marks.references.empty()) {
-        drawUnrolled(sheet, marks, left(1), kTop_mm + kCellHigh_mm);
-        y = std::max(
-            y, describeFace(sheet, marks.references.front(), left(2), kTop_mm + kCellHigh_mm));
+        constexpr std::size_t kCellLetters = 66;
+        const bool sawn = std::any_of(marks.curves.begin(), marks.curves.end(),
+                                      [](const MarkCurve& curve) { return curve.saw >= 0; });
+        if (sawn) drawUnrolled(sheet, marks, left(1), kTop_mm + kCellHigh_mm);
+        y = std::max(y, describeFace(sheet, marks.references.front(), left(sawn ? 2 : 1),
+                                     kTop_mm + kCellHigh_mm, (sawn ? 1 : 2) * kCellLetters));
     }
     y += 4.0;
     const std::size_t rows = (marks.curves.size() + 2) / 3;

@@ -195,6 +195,7 @@ void addAngles(ReferenceFace& face, const std::vector<NaturalPatch>& natural,
         ReferenceAngle one;
         one.face = name;
         one.between_deg = between_deg(face.plane.normal, normal);
+        one.normal = normal;
         one.sameWay = face.plane.normal.dot(normal) > 0.0;
         return one;
     };
@@ -210,6 +211,7 @@ void addAngles(ReferenceFace& face, const std::vector<NaturalPatch>& natural,
         if (!here) continue;
         ReferenceAngle one =
             angle("natural face " + std::to_string(f + 1), natural[f].plane.normal);
+        one.middle_mm = natural[f].middle_mm;
         one.area_mm2 = natural[f].area_mm2;
         one.unevenness_mm = natural[f].unevenness_mm;
         face.angles.push_back(one);
@@ -302,13 +304,20 @@ ReferenceFace referenceFaceOf(const TriangleMesh& skin, const Layout& layout,
         face.remarks.emplace_back("The plane does not meet the skin of this piece.");
 
     const std::vector<NaturalPatch> natural = naturalFaces(skin);
-    for (SkinPoint& point : skinPoints(skin, natural, kMostPoints)) {
-        const bool here =
-            std::all_of(piece.sides.begin(), piece.sides.end(), [&](const HalfSpace& side) {
+    std::vector<SkinPoint> points = sawnCorners(skin, piece, natural);
+    for (SkinPoint& point : skinPoints(skin, natural, kMostPoints))
+        if (std::all_of(piece.sides.begin(), piece.sides.end(), [&](const HalfSpace& side) {
                 return side.normal.dot(point.place_mm) <= side.offset_mm;
-            });
-        if (here) face.points.push_back({point, -face.plane.heightOf(point.place_mm), false});
-    }
+            }))
+            points.push_back(std::move(point));
+    // What lies in the plane itself, as the rim of a sawn face does, says nothing about it.
+    std::erase_if(points, [&](const SkinPoint& point) {
+        return face.saw >= 0 &&
+               std::find(point.saws.begin(), point.saws.end(), face.saw) != point.saws.end();
+    });
+    if (points.size() > kMostPoints) points.resize(kMostPoints);
+    for (SkinPoint& point : points)
+        face.points.push_back({point, -face.plane.heightOf(point.place_mm), false});
     chooseDeciding(face, table);
     addAngles(face, natural, piece, skin);
     return face;

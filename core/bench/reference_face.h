@@ -35,10 +35,12 @@ struct ReferencePoint {
 
 // A flat face and how it leans to the plane.
 struct ReferenceAngle {
-    std::string face;          // "natural face 2", "face of saw 1"
-    double between_deg = 0.0;  // between the two planes, 0..90
-    bool sameWay = false;      // it looks to the plane's side: its slope rises to the plane
-    double area_mm2 = 0.0;     // of a natural face; 0 of a sawn one
+    std::string face;                                   // "natural face 2", "face of saw 1"
+    Eigen::Vector3d normal = Eigen::Vector3d::UnitZ();  // outward
+    double between_deg = 0.0;                           // between the two planes, 0..90
+    bool sameWay = false;  // it looks to the plane's side: its slope rises to the plane
+    Eigen::Vector3d middle_mm = Eigen::Vector3d::Zero();  // of a natural face
+    double area_mm2 = 0.0;                                // of a natural face; 0 of a sawn one
     double unevenness_mm = 0.0;
 };
 

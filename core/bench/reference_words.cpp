@@ -44,7 +44,9 @@ std::vector<std::string> referenceFaceWords(const ReferenceFace& face) {
     }
     for (const ReferenceAngle& angle : face.angles)
         words.push_back("Angle to " + angle.face + ": " + deg(angle.between_deg) +
-                        (angle.sameWay ? ", on the plane's side" : ", on the far side"));
+                        (angle.between_deg > 89.995 ? ""
+                         : angle.sameWay            ? ", on the plane's side"
+                                                    : ", on the far side"));
     if (face.firmness)
         words.push_back("With each distance wrong by " + mm(tolerance::kGauge_mm) +
                         " the plane is off by " + mm(face.firmness->shift_mm) + " in its middle, " +

@@ -1,5 +1,8 @@
 #include "core/bench/sawn_piece.h"
 
+#include <algorithm>
+#include <limits>
+
 #include "core/base/error.h"
 
 namespace macle {
@@ -41,6 +44,63 @@ SawWay sawWay(const std::vector<Saw>& saws, const Division& division, std::size_
     way.above = above[count];
     way.middle = {saws[saw].normal, saws[saw].offset_mm};
     return way;
+}
+
+std::vector<SkinPoint> sawnCorners(const TriangleMesh& skin, const SawnPiece& piece,
+                                   const std::vector<NaturalPatch>& faces) {
+    if (piece.sides.empty()) return {};
+    std::vector<int> faceOf(skin.triangles.size(), -1);
+    for (std::size_t f = 0; f < faces.size(); ++f)
+        for (const std::uint32_t t : faces[f].triangles)
+            faceOf[t] = static_cast<int>(f);
+    const double near = tolerance::kCornerReach * bounds(skin).extent().norm();
+    std::vector<SkinPoint> corners, ofFaces;
+    const auto add = [near](std::vector<SkinPoint>& list, SkinPoint point) {
+        std::sort(point.faces.begin(), point.faces.end());
+        std::sort(point.saws.begin(), point.saws.end());
+        const bool known = std::any_of(list.begin(), list.end(), [&](const SkinPoint& other) {
+            return (other.place_mm - point.place_mm).norm() <= near;
+        });
+        if (!known) list.push_back(std::move(point));
+    };
+    for (std::size_t s = 0; s < piece.sides.size(); ++s) {
+        std::vector<HalfSpace> others = piece.sides;
+        others[s].offset_mm = std::numeric_limits<double>::infinity();
+        const Plane plane{piece.sides[s].normal, piece.sides[s].offset_mm};
+        for (const SectionLoop& loop : clipSection(sectionOf(skin, plane), plane, others)) {
+            const std::size_t n = loop.points.size();
+            // The natural face walked last, and how long ago it was left.
+            int last = -1;
+            std::size_t leftAt = 0;
+            double since = 0.0;
+            for (std::size_t k = 0; k < 2 * n; ++k) {  // twice round, for the first face's start
+                const std::size_t i = k % n;
+                const LoopStep& step = loop.steps[i];
+                const LoopStep& before = loop.steps[(i + n - 1) % n];
+                if (step.onSkin() != before.onSkin()) {
+                    const int side = step.onSkin() ? before.side : step.side;
+                    add(corners, {loop.points[i],
+                                  {},
+                                  {piece.saws[s], piece.saws[static_cast<std::size_t>(side)]}});
+                }
+                const int face =
+                    step.onSkin() ? faceOf[static_cast<std::size_t>(step.triangle)] : -1;
+                if (face >= 0 && last >= 0 && face != last && since <= near)
+                    add(ofFaces, {loop.points[leftAt], {last, face}, {piece.saws[s]}});
+                if (!step.onSkin()) last = -1;
+                if (face >= 0) {
+                    last = face;
+                    leftAt = (i + 1) % n;
+                    since = 0.0;
+                } else {
+                    since += (loop.points[(i + 1) % n] - loop.points[i]).norm();
+                }
+            }
+        }
+    }
+    for (SkinPoint& point : ofFaces)
+        add(corners, std::move(point));
+    return corners;
 }
 
 }  // namespace macle

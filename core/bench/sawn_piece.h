@@ -4,7 +4,7 @@
 
 #include <vector>
 
-#include "core/bench/plane_section.h"
+#include "core/bench/skin_faces.h"
 #include "core/divide/division.h"
 
 namespace macle {
@@ -25,5 +25,10 @@ struct SawWay {
     HalfSpace above;  // of the new piece
 };
 SawWay sawWay(const std::vector<Saw>& saws, const Division& division, std::size_t saw);
+
+// The corners of the piece on its sawn faces: where two of them come out on the skin, and where one
+// crosses the edge between two natural faces. Those of two saws first.
+std::vector<SkinPoint> sawnCorners(const TriangleMesh& skin, const SawnPiece& piece,
+                                   const std::vector<NaturalPatch>& faces);
 
 }  // namespace macle

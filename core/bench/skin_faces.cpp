@@ -201,7 +201,7 @@ std::vector<SkinPoint> cornersOf(const TriangleMesh& skin, const std::vector<Nat
             return off(vertex, c.place_mm) <= 2.0 * near;
         });
         if (corner == corners.end())
-            corner = corners.insert(corners.end(), {skin.vertices[vertex], {}});
+            corner = corners.insert(corners.end(), {skin.vertices[vertex], {}, {}});
         for (const std::size_t face : three)
             corner->faces.push_back(static_cast<int>(face));
     };
@@ -244,7 +244,7 @@ std::vector<SkinPoint> tipsOf(const TriangleMesh& skin, const Middle& middle,
         for (std::size_t v = 0; v < middle.far.size() && highest; ++v)
             highest = !middle.used[v] || middle.far[v] <= middle.far[tip] ||
                       (skin.vertices[v] - place).norm() >= room;
-        if (highest) tips.push_back({place, {}});
+        if (highest) tips.push_back({place, {}, {}});
     }
     return tips;
 }
@@ -288,7 +288,11 @@ std::vector<NaturalPatch> naturalFaces(const TriangleMesh& skin) {
 }
 
 std::string SkinPoint::words() const {
-    return faces.size() < 3 ? "tip of the rough" : "corner of natural faces " + listOf(faces);
+    if (saws.empty())
+        return faces.size() < 3 ? "tip of the rough" : "corner of natural faces " + listOf(faces);
+    const std::string sawn = saws.size() > 1 ? "the faces of saws " : "the face of saw ";
+    return "corner of " + sawn + listOf(saws) +
+           (faces.empty() ? " on the skin" : " and natural faces " + listOf(faces));
 }
 
 std::vector<SkinPoint> skinPoints(const TriangleMesh& skin, const std::vector<NaturalPatch>& faces,

@@ -37,9 +37,12 @@ struct NaturalPatch {
 std::vector<NaturalPatch> naturalFaces(const TriangleMesh& skin);
 
 struct SkinPoint {
-    Eigen::Vector3d place_mm = Eigen::Vector3d::Zero();  // a vertex of the skin
-    std::vector<int> faces;     // that meet there, ascending; fewer than three: a tip
-    std::string words() const;  // "corner of natural faces 1, 2, 5", "tip of the rough"
+    Eigen::Vector3d place_mm = Eigen::Vector3d::Zero();  // on the skin
+    std::vector<int> faces;                              // natural faces that meet there, ascending
+    std::vector<int> saws;                               // whose sawn faces do, ascending
+    // "corner of natural faces 1, 2, 5", "corner of the faces of saws 1, 2 on the skin", "corner of
+    // the face of saw 1 and natural faces 2, 3", "tip of the rough"
+    std::string words() const;
 };
 
 // Corners first, then tips that are no corners, each by their distance from the middle of the skin

@@ -11,8 +11,9 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 using ::testing::Not;
 
-const std::vector<std::string> kVerbs = {"weigh",    "shape",   "fit",     "finish", "divide",
-                                         "appraise", "compare", "picture", "sheet",  "demo"};
+const std::vector<std::string> kVerbs = {"weigh",  "shape",    "fit",     "finish",
+                                         "divide", "appraise", "compare", "picture",
+                                         "sheet",  "marks",    "demo"};
 
 TEST(Usage, HelpNamesEveryVerbAndEachVerbExplainsItself) {
     for (const std::vector<std::string>& words :

@@ -210,7 +210,7 @@ TEST(ReferenceFace, ASawnFaceParallelToTheTableIsIt) {
     EXPECT_TRUE(face.meetsSkin);
     // Corners sawn off are no help; the face of the second saw stands square to it.
     for (const ReferencePoint& point : face.points) {
-        EXPECT_LT(point.point.place_mm.x(), 2.0);
+        EXPECT_LE(point.point.place_mm.x(), 2.0 + 1e-12);
         EXPECT_FALSE(point.groundAway());
     }
     ASSERT_FALSE(face.angles.empty());
@@ -225,6 +225,44 @@ TEST(ReferenceFace, ASawnFaceParallelToTheTableIsIt) {
     EXPECT_EQ(c.reference().saw, -1);
 }
 
+// A pyramid sawn from a corner of the octahedron: its own tip, and the four corners of its sawn
+// face, each where that face crosses the edge between two natural ones.
+TEST(ReferenceFace, CornersOfSawnFacesAreRecognisable) {
+    Case c = octahedron(2);
+    c.layout.saws = {saw(Vector3d::UnitX(), 3.0, 0.0)};
+    c.layout.main().piece = 1;
+    c.layout.main().placement.translation_mm.x() = 4.0;
+    c.layout.main().placement.size_mm = 1.0;
+    const ReferenceFace face = c.reference();
+    ASSERT_EQ(face.points.size(), 5u);
+    int sawn = 0;
+    for (const ReferencePoint& point : face.points) {
+        const Vector3d& p = point.point.place_mm;
+        EXPECT_NEAR(p.cwiseAbs().sum(), kCorner, 1e-12);
+        if (point.point.saws.empty()) {
+            EXPECT_NEAR(p.x(), kCorner, 1e-12);
+            continue;
+        }
+        ++sawn;
+        EXPECT_EQ(point.point.faces.size(), 2u);
+        EXPECT_THAT(point.point.words(), HasSubstr("face of saw 1 and natural faces"));
+        EXPECT_NEAR(p.x(), 3.0, 1e-12);
+        EXPECT_NEAR(std::max(std::abs(p.y()), std::abs(p.z())), kCorner - 3.0, 1e-12);
+    }
+    EXPECT_EQ(sawn, 4);
+    // With a second saw square to it, two corners where both come out on the skin.
+    c.layout.saws.push_back(saw(Vector3d::UnitY(), 1.0, 0.0, 1));
+    int both = 0;
+    for (const ReferencePoint& point : c.reference().points) {
+        if (point.point.saws.size() < 2) continue;
+        ++both;
+        EXPECT_EQ(point.point.words(), "corner of the faces of saws 1, 2 on the skin");
+        EXPECT_NEAR((point.point.place_mm.cwiseAbs() - Vector3d(3.0, 1.0, kCorner - 4.0)).norm(),
+                    0.0, 1e-12);
+    }
+    EXPECT_EQ(both, 2);
+}
+
 TEST(ReferenceFace, SaysWhatIsMissing) {
     Case above = octahedron();
     above.layout.main().placement.translation_mm.z() = 2.0 * kCorner;
@@ -233,16 +271,17 @@ TEST(ReferenceFace, SaysWhatIsMissing) {
     ASSERT_FALSE(missed.remarks.empty());
     EXPECT_THAT(missed.remarks[0], HasSubstr("does not meet the piece: it lies"));
 
-    // A tetrahedral splinter sawn from a corner keeps one recognisable place.
-    Case splinter = octahedron(2);
-    splinter.layout.saws = {saw(Vector3d::UnitX(), 3.0, 0.0)};
-    splinter.layout.main().piece = 1;
-    splinter.layout.main().placement.translation_mm.x() = 4.0;
-    splinter.layout.main().placement.size_mm = 1.0;
-    const ReferenceFace few = splinter.reference();
-    EXPECT_EQ(few.points.size(), 1u);
+    // An egg has two tips and nothing else.
+    TriangleMesh egg = octahedronMesh(1.0);
+    for (int i = 0; i < 4; ++i)
+        egg = refined(egg);
+    for (Vector3d& v : egg.vertices)
+        v = v.normalized().cwiseProduct(Vector3d(5.0, 3.0, 3.2));
+    const ReferenceFace few = Case(rough(egg), 2.0).reference();
+    EXPECT_EQ(few.points.size(), 2u);
     EXPECT_FALSE(few.firmness);
     EXPECT_THAT(few.remarks, ::testing::Contains(HasSubstr("three are needed")));
+    EXPECT_THAT(referenceFaceWords(few), ::testing::Contains(HasSubstr("three are needed")));
 
     TriangleMesh ball = octahedronMesh(1.0);
     for (int i = 0; i < 5; ++i)
