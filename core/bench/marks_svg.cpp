@@ -130,10 +130,17 @@ void drawView(SvgSheet& sheet, const MarkView& view, const Marks& marks, double 
     for (std::size_t p = 0; p < view.pointSeen.size(); ++p) {
         const Vector2d on = paper(view.axes.project(marks.references[0].points[p].point.place_mm));
         sheet.cross(on.x(), on.y(), !view.pointSeen[p]);
-        sheet.text(on.x() + 1.2, on.y() - 1.0, std::string(1, static_cast<char>('A' + p)), 2.5,
-                   true);
-        placed.push_back(view.axes.project(marks.references[0].points[p].point.place_mm) +
-                         Vector2d(2.0, 2.0) / scale);
+        // Places one behind the other get their letters side by side.
+        Vector2d letter = view.axes.project(marks.references[0].points[p].point.place_mm) +
+                          Vector2d(2.0, 2.0) / scale;
+        const double step = 2.2 / scale;
+        while (std::any_of(placed.begin(), placed.end(),
+                           [&](const Vector2d& other) { return (other - letter).norm() < step; }))
+            letter.x() += step;
+        placed.push_back(letter);
+        const Vector2d at = paper(letter);
+        sheet.text(at.x(), at.y() + 1.0, std::string(1, static_cast<char>('A' + p)), 2.5, true,
+                   "middle");
     }
     if (!marks.references.empty())
         for (const ReferenceAngle& angle : marks.references[0].angles) {

@@ -8,6 +8,7 @@
 // for the table here. Pure functions; any thread.
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <vector>
@@ -40,7 +41,7 @@ struct ReferenceAngle {
     double between_deg = 0.0;                           // between the two planes, 0..90
     bool sameWay = false;  // it looks to the plane's side: its slope rises to the plane
     Eigen::Vector3d middle_mm = Eigen::Vector3d::Zero();  // of a natural face
-    double area_mm2 = 0.0;                                // of a natural face; 0 of a sawn one
+    double area_mm2 = 0.0;  // of a natural face, on this piece; 0 of a sawn one
     double unevenness_mm = 0.0;
 };
 

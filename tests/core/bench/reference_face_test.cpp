@@ -250,6 +250,12 @@ TEST(ReferenceFace, CornersOfSawnFacesAreRecognisable) {
         EXPECT_NEAR(std::max(std::abs(p.y()), std::abs(p.z())), kCorner - 3.0, 1e-12);
     }
     EXPECT_EQ(sawn, 4);
+    // Four of the octahedron's faces end there, each in a triangle with this tip.
+    ASSERT_EQ(face.angles.size(), 5u);
+    for (std::size_t f = 0; f < 4; ++f)
+        EXPECT_NEAR(face.angles[f].area_mm2,
+                    std::sqrt(3.0) / 2.0 * (kCorner - 3.0) * (kCorner - 3.0), 1e-9);
+    EXPECT_EQ(face.angles[4].face, "face of saw 1");
     // With a second saw square to it, two corners where both come out on the skin.
     c.layout.saws.push_back(saw(Vector3d::UnitY(), 1.0, 0.0, 1));
     int both = 0;
