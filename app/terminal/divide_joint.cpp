@@ -48,7 +48,8 @@ std::size_t indexOf(std::vector<JointCut>& cuts, const std::string& name) {
 }
 
 JointRules rulesFrom(const Arguments& arguments) {
-    for (const char* other : {"saws", "second", "level", "pieces", "placement", "layout", "cut"})
+    for (const char* other :
+         {"saws", "second", "level", "pieces", "placement", "layout", "stone", "cut"})
         if (arguments.has(other))
             throw Error(ErrorCode::BadUsage,
                         std::string("--") + other +

@@ -106,8 +106,9 @@ class Comparing {
             ComparedCell& cell = made.cells[i];
             if (i == base_ || !from || !cell.value) continue;
             cell.difference = *cell.value - *from;
-            cell.differenceText =
-                (*cell.difference >= 0.0 ? "+" : "") + formatFixed(*cell.difference, decimals);
+            const std::string text = formatFixed(*cell.difference, decimals);
+            const bool none = text.find_first_not_of("0.") == std::string::npos;
+            cell.differenceText = (none || *cell.difference < 0.0 ? "" : "+") + text;
         }
         comparison_.rows.push_back(std::move(made));
     }

@@ -2,12 +2,11 @@
 // its pieces without sawing anything: a piece is the rough within walls. Private to divide.
 #pragma once
 
-#include <atomic>
-#include <chrono>
 #include <memory>
 #include <vector>
 
 #include "core/base/draw.h"
+#include "core/divide/joint_budget.h"
 #include "core/divide/joint_search.h"
 #include "core/fit/search.h"
 
@@ -31,34 +30,6 @@ struct JointPlan {
 struct PieceWalls {
     std::vector<Wall> walls;
     std::vector<int> saws;  // that bound it, in the same order
-};
-
-// Poses and time of the whole search. Any thread.
-class JointBudget {
-  public:
-    JointBudget(const JointOptions& options, Progress* progress);
-
-    bool timed() const { return poses_ <= 0; }
-    // Whether the time until this share of the whole is over; never when poses are limited.
-    bool late(double share) const;
-    double left_s(double share) const;
-    double elapsed_s() const;
-    void count(long long poses);
-    long long counted() const { return counted_.load(); }
-    long long most() const { return poses_; }
-    // Throws Error{Cancelled}.
-    void throwIfCancelled() const;
-    // What searches are to watch: cancelled with the whole.
-    Progress& watched() { return watched_; }
-    void passCancelOn();
-
-  private:
-    double seconds_;
-    long long poses_;
-    Progress* progress_;
-    Progress watched_;
-    std::chrono::steady_clock::time_point begin_;
-    std::atomic<long long> counted_{0};
 };
 
 class JointDesk {

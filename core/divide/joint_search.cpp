@@ -2,10 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <condition_variable>
-#include <mutex>
 #include <numeric>
-#include <thread>
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
@@ -34,35 +31,6 @@ constexpr double kSinglesUntil = 0.1;
 constexpr double kBuiltUntil = 0.7;
 constexpr double kKickedUntil = 0.85;
 constexpr double kStartsOfLevel = 0.45;  // the rest moves saws
-
-// Cancels what the searches watch as soon as the whole is cancelled.
-class Relay {
-  public:
-    explicit Relay(JointBudget& budget)
-        : thread_([this, &budget] {
-              std::unique_lock lock(mutex_);
-              while (!done_) {
-                  budget.passCancelOn();
-                  wake_.wait_for(lock, std::chrono::milliseconds(10));
-              }
-          }) {}
-    ~Relay() {
-        {
-            const std::lock_guard lock(mutex_);
-            done_ = true;
-        }
-        wake_.notify_all();
-        thread_.join();
-    }
-    Relay(const Relay&) = delete;
-    Relay& operator=(const Relay&) = delete;
-
-  private:
-    std::mutex mutex_;
-    std::condition_variable wake_;
-    bool done_ = false;
-    std::thread thread_;
-};
 
 void check(const Stone& stone, const JointRules& rules, const JointOptions& options) {
     if (rules.stones.size() < 2 || rules.stones.size() > kMostStones)
@@ -430,7 +398,7 @@ JointResult findJoint(const Stone& stone, const RoughCutter& cutter, const Joint
     JointBudget budget(options, progress);
     budget.throwIfCancelled();
     try {
-        const Relay relay(budget);
+        const JointRelay relay(budget);
         JointResult result = Joint(stone, cutter, rules, worth, options, budget).run();
         budget.throwIfCancelled();
         if (progress) progress->advanceTo(1.0);
