@@ -198,15 +198,10 @@ std::optional<double> sizeOption(const Arguments& arguments) {
     return arguments.number("size", kSmallestSize_mm, kLargestSize_mm);
 }
 
-namespace {
-
-// The stone of the layout that changes and single figures are about.
 std::size_t chosenStone(const Arguments& arguments, const Layout& layout) {
     const auto given = arguments.integer("stone", 1, static_cast<long long>(layout.stones.size()));
     return given ? static_cast<std::size_t>(*given - 1) : 0;
 }
-
-}  // namespace
 
 std::optional<Layout> chosenLayout(const Arguments& arguments, StoneFile& file,
                                    std::optional<double> size_mm) {

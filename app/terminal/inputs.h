@@ -50,6 +50,10 @@ std::vector<OptionSpec> layoutOptions();
 std::optional<Layout> chosenWholeLayout(const Arguments& arguments, const StoneFile& file,
                                         std::optional<double> size_mm = std::nullopt);
 
+// The stone of the layout, from 0, that the arguments mean (--stone, or the first): changes and
+// single figures are about it. Throws Error{BadUsage} when there is no such stone.
+std::size_t chosenStone(const Arguments& arguments, const Layout& layout);
+
 // The one stone of it that the arguments mean (--stone, or the first), as a layout of its own.
 // Where the rough is sawn `file.stone` becomes the piece that stone is cut from; throws what divide
 // throws.

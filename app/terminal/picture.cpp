@@ -1,4 +1,4 @@
-// macle picture STONE: a PNG of the stone and the cut in it, or of the cut seen face-up.
+// macle picture STONE: a PNG of the stone with the cuts and saws in it, or of a cut seen face-up.
 #include "render/picture.h"
 
 #include "app/terminal/face_up.h"
@@ -9,11 +9,34 @@
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/cut/library.h"
+#include "core/divide/division.h"
 #include "render/scene.h"
 
 namespace macle::app {
 
 namespace {
+
+// All stones of the layout, the chosen one brightest, and its saws.
+void stageLayout(render::Scene& scene, const Stone& stone, const Layout& layout,
+                 std::size_t chosen) {
+    std::vector<render::OtherStone> others;
+    for (std::size_t k = 0; k < layout.stones.size(); ++k) {
+        std::vector<ConvexSolid> parts;
+        for (const ConvexPart& part : designOf(layout.stones[k]).parts)
+            parts.push_back(makeSolid(part));
+        if (k == chosen) {
+            scene.setDesign(parts);
+            scene.setPlacement(layout.stones[k].placement);
+        } else {
+            others.push_back({std::move(parts), layout.stones[k].placement});
+        }
+    }
+    scene.setOtherStones(others);
+    if (layout.saws.empty()) return;
+    const RoughCutter cutter(stone.rough);
+    scene.setSaws(render::sawOutlines(stone.rough.mesh, layout.saws,
+                                      divide(stone.rough, cutter, layout.saws)));
+}
 
 void picture(const Arguments& arguments, Console& console) {
     const auto out = arguments.text("out");
@@ -36,8 +59,8 @@ void picture(const Arguments& arguments, Console& console) {
     if (!support.available)
         throw Error(ErrorCode::Io, "No picture can be made on this machine: " + support.reason,
                     "The plan sheet needs no graphics: see `macle sheet`.");
-    StoneFile file = openStoneArgument(arguments, input, console);
-    const auto layout = chosenLayout(arguments, file);
+    const StoneFile file = openStoneArgument(arguments, input, console);
+    const auto layout = chosenWholeLayout(arguments, file);
     if (!layout && arguments.has("cut"))
         throw Error(ErrorCode::BadUsage, "A cut is given but not where it sits.",
                     "Add --placement FILE.json, as written by `macle fit --out`.");
@@ -47,13 +70,7 @@ void picture(const Arguments& arguments, Console& console) {
     scene.setTheme(arguments.has("dark") ? render::Theme::Dark : render::Theme::Light);
     scene.setQuality(render::Quality::Rest);
     scene.setStone(file.stone);
-    if (layout) {
-        std::vector<ConvexSolid> parts;
-        for (const ConvexPart& part : designOf(layout->main()).parts)
-            parts.push_back(makeSolid(part));
-        scene.setDesign(parts);
-        scene.setPlacement(layout->main().placement);
-    }
+    if (layout) stageLayout(scene, file.stone, *layout, chosenStone(arguments, *layout));
     scene.look(from);
     scene.frame();
     render::writePicture(scene, width, height, *out);
@@ -83,7 +100,7 @@ Verb pictureVerb() {
         options.insert(options.end(), more.begin(), more.end());
     return {"picture",
             "STONE",
-            "Draw a stone, and the cut in it, as a PNG; or the cut as seen face-up.",
+            "Draw a stone, and the cuts and saws in it, as a PNG; or a cut as seen face-up.",
             "macle picture stone.stl --placement layout.json --from side --out side.png",
             options,
             picture};

@@ -4,6 +4,8 @@
 #include <fstream>
 #include <sstream>
 
+#include "core/archive/stone_file.h"
+#include "core/stone/sample.h"
 #include "tests/app/terminal/process.h"
 #include "tests/app/terminal/schema_check.h"
 
@@ -48,6 +50,43 @@ TEST(Picture, IsAPngOfTheSizeAskedForWithNoDisplay) {
         EXPECT_THAT(seen, ::testing::Not(::testing::Contains(png))) << "two views look the same";
         seen.push_back(png);
     }
+}
+
+TEST(Picture, ShowsAllStonesOfALayoutAndItsSaws) {
+    const Folder folder;
+    StoneFile file;
+    file.stone = octahedronStone(8.0, 2);
+    file.layouts.resize(1);
+    Layout& layout = file.layouts.front();
+    layout.saws.resize(1);
+    layout.saws[0].normal = Eigen::Vector3d::UnitX();
+    layout.saws[0].kerf_mm = 0.2;
+    layout.stones.resize(2);
+    layout.stones[0].placement.size_mm = layout.stones[1].placement.size_mm = 2.0;
+    layout.stones[0].placement.translation_mm = {-1.8, 0.0, 0.0};
+    layout.stones[1].placement.translation_mm = {1.8, 0.0, 0.0};
+    layout.stones[1].piece = 1;
+    const auto drawn = [&](const std::string& name, std::vector<std::string> more) {
+        saveStoneFile(file, folder / (name + ".macle"));
+        std::vector<std::string> words = {
+            "picture", folder / (name + ".macle"), "--from", "oblique", "--size", "200x150",
+            "--out",   folder / (name + ".png")};
+        words.insert(words.end(), more.begin(), more.end());
+        const Outcome outcome = macle(words);
+        EXPECT_EQ(outcome.status, 0) << outcome.error;
+        return bytesOf(folder / (name + ".png"));
+    };
+    const Outcome able = macle(
+        {"picture", octahedronFile(folder, 5.0), "--size", "32x32", "--out", folder / "able.png"});
+    if (able.error.find("No picture can be made") != std::string::npos) GTEST_SKIP() << able.error;
+    const std::string first = drawn("first", {});
+    const std::string second = drawn("second", {"--stone", "2"});
+    EXPECT_NE(first, second);  // another one is the brightest
+    layout.stones.pop_back();
+    const std::string one = drawn("one", {});
+    EXPECT_NE(one, first);
+    layout.saws.clear();
+    EXPECT_NE(drawn("whole", {}), one);
 }
 
 TEST(Picture, RefusesSizesAndViewsThatDoNotExist) {
