@@ -24,11 +24,11 @@ QComboBox* choice(QBoxLayout* row, const QString& label, const char* name, const
     return box;
 }
 
-void fill(QComboBox* box, const std::vector<ComparedFigure>& figures, int otherwise) {
+void fill(QComboBox* box, const std::vector<ShownFigure>& figures, int otherwise) {
     const QString before = box->currentText();
     const QSignalBlocker quiet(box);
     box->clear();
-    for (const ComparedFigure& figure : figures)
+    for (const ShownFigure& figure : figures)
         box->addItem(figure.title);
     const int kept = box->findText(before);
     box->setCurrentIndex(kept >= 0 ? kept : std::min(otherwise, box->count() - 1));
@@ -75,7 +75,7 @@ CandidateChart::CandidateChart(QWidget* parent) : QWidget(parent) {
     connect(plot_, &CandidatePlot::asked, this, &CandidateChart::candidateAsked);
 }
 
-void CandidateChart::display(const std::vector<ComparedFigure>& figures,
+void CandidateChart::display(const std::vector<ShownFigure>& figures,
                              const std::vector<ChartCandidate>& candidates, int chosen) {
     plot_->display(figures, candidates);
     fill(x_, figures, 0);

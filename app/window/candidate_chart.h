@@ -19,7 +19,7 @@ class CandidateChart : public QWidget {
     explicit CandidateChart(QWidget* parent = nullptr);
 
     // Keeps the chosen figures by their titles. Throws as CandidatePlot::display.
-    void display(const std::vector<ComparedFigure>& figures,
+    void display(const std::vector<ShownFigure>& figures,
                  const std::vector<ChartCandidate>& candidates, int chosen = -1);
     void setChosen(int candidate);  // -1: none; reports nothing
     void setForm(ChartForm form);

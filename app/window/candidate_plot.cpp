@@ -37,7 +37,7 @@ CandidatePlot::CandidatePlot(QWidget* parent) : QWidget(parent) {
     setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Expanding);
 }
 
-void CandidatePlot::display(std::vector<ComparedFigure> figures,
+void CandidatePlot::display(std::vector<ShownFigure> figures,
                             std::vector<ChartCandidate> candidates) {
     for (const ChartCandidate& candidate : candidates)
         if (candidate.values.size() != figures.size())
@@ -89,18 +89,18 @@ void CandidatePlot::tellChosen() {
     QAccessible::updateAccessibility(&told);
 }
 
-const ComparedValue& CandidatePlot::valueOf(std::size_t candidate, int figure) const {
+const ShownValue& CandidatePlot::valueOf(std::size_t candidate, int figure) const {
     return candidates_[candidate].values[static_cast<std::size_t>(figure)];
 }
 
 QString CandidatePlot::axisTitle(int figure) const {
-    const ComparedFigure& one = figures_[static_cast<std::size_t>(figure)];
+    const ShownFigure& one = figures_[static_cast<std::size_t>(figure)];
     return one.unit.isEmpty() || !one.steps.empty() ? one.title
                                                     : tr("%1, %2").arg(one.title, one.unit);
 }
 
 QString CandidatePlot::tickText(const Axis& axis, double tick) const {
-    ComparedFigure figure = figures_[static_cast<std::size_t>(axis.figure)];
+    ShownFigure figure = figures_[static_cast<std::size_t>(axis.figure)];
     figure.decimals = axis.scale.decimals;
     const auto last = static_cast<double>(figure.steps.size());
     if (!figure.steps.empty() && (tick < 0.0 || tick >= last)) return {};
@@ -115,14 +115,14 @@ double CandidatePlot::widestTick(const Axis& axis) const {
 }
 
 CandidatePlot::Axis CandidatePlot::axisOf(int figure, int mostTicks) const {
-    const ComparedFigure& shown = figures_[static_cast<std::size_t>(figure)];
+    const ShownFigure& shown = figures_[static_cast<std::size_t>(figure)];
     Axis axis;
     axis.figure = figure;
-    axis.flipped = shown.better == Better::Less;
+    axis.flipped = shown.better == Merit::Less;
     double low = std::numeric_limits<double>::infinity();
     double high = -low;
     for (std::size_t k = 0; k < candidates_.size(); ++k) {
-        const ComparedValue& value = valueOf(k, figure);
+        const ShownValue& value = valueOf(k, figure);
         const bool known = value.value && std::isfinite(*value.value);
         axis.missing |= !known;
         if (!known) continue;
@@ -173,8 +173,8 @@ void CandidatePlot::arrangePoints() {
     };
     const QRectF inner = plot_.adjusted(kInset, kInset, -kInset, -kInset);
     for (std::size_t k = 0; k < candidates_.size(); ++k) {
-        const ComparedValue& across = valueOf(k, x_);
-        const ComparedValue& up = valueOf(k, y_);
+        const ShownValue& across = valueOf(k, x_);
+        const ShownValue& up = valueOf(k, y_);
         QPointF at;
         at.setX(across.value ? inner.left() + along(x, *across.value) * inner.width()
                              : plot_.left() - 0.5 * none);
@@ -203,7 +203,7 @@ void CandidatePlot::arrangeLines() {
                            height() - kPad - 0.5 * line - (missing ? line + 3.0 * kGap : 0.0)));
     for (std::size_t k = 0; k < candidates_.size(); ++k) {
         for (std::size_t f = 0; f < axes_.size(); ++f) {
-            const ComparedValue& value = valueOf(k, static_cast<int>(f));
+            const ShownValue& value = valueOf(k, static_cast<int>(f));
             double y = plot_.bottom() + 0.5 * line + 2.0 * kGap;
             if (value.value) {
                 const double share = axes_[f].scale.share(*value.value);
@@ -241,8 +241,9 @@ QString CandidatePlot::tip(int candidate) const {
     const ChartCandidate& one = candidates_.at(k);
     QString tip = one.note.isEmpty() ? one.name : tr("%1 (%2)").arg(one.name, one.note);
     for (std::size_t f = 0; f < figures_.size(); ++f) {
-        const ComparedValue& value = one.values[f];
-        const QString shown = value.value ? valueText(figures_[f], *value.value, locale())
+        const ShownValue& value = one.values[f];
+        const QString shown = !value.words.isEmpty() ? value.words
+                              : value.value ? valueText(figures_[f], *value.value, locale())
                               : value.missing.isEmpty() ? tr("none")
                                                         : tr("none: %1").arg(value.missing);
         tip += QLatin1Char('\n') + tr("%1: %2").arg(figures_[f].title, shown);

@@ -13,9 +13,9 @@ namespace macle::app {
 
 struct ChartCandidate {
     QString name;
-    QString note;          // state or origin, for the tip: "draft", "found by the search"
-    bool isLayout = true;  // else found by a search and not kept yet
-    std::vector<ComparedValue> values;  // one for each figure
+    QString note;                    // state or origin, for the tip: "draft", "found by the search"
+    bool isLayout = true;            // else found by a search and not kept yet
+    std::vector<ShownValue> values;  // one for each figure
 };
 
 enum class ChartForm { Points, Lines };
@@ -26,12 +26,12 @@ class CandidatePlot : public QWidget {
     explicit CandidatePlot(QWidget* parent = nullptr);
 
     // Throws Error{BadUsage} when a candidate's values are not one for each figure.
-    void display(std::vector<ComparedFigure> figures, std::vector<ChartCandidate> candidates);
+    void display(std::vector<ShownFigure> figures, std::vector<ChartCandidate> candidates);
     void setForm(ChartForm form);
     void setAxes(int x, int y);
     void setChosen(int candidate);  // -1: none; reports nothing
     int chosen() const { return chosen_; }
-    const std::vector<ComparedFigure>& figures() const { return figures_; }
+    const std::vector<ShownFigure>& figures() const { return figures_; }
     const std::vector<ChartCandidate>& candidates() const { return candidates_; }
 
     // Where a candidate is drawn: its point, or its line's corners, one for each axis.
@@ -73,7 +73,7 @@ class CandidatePlot : public QWidget {
     QString tickText(const Axis& axis, double tick) const;
     double widestTick(const Axis& axis) const;
     QString axisTitle(int figure) const;
-    const ComparedValue& valueOf(std::size_t candidate, int figure) const;
+    const ShownValue& valueOf(std::size_t candidate, int figure) const;
 
     void paintPoints(QPainter& painter);
     void paintName(QPainter& painter);
@@ -87,7 +87,7 @@ class CandidatePlot : public QWidget {
     void tellChosen();
     std::vector<int> order() const;  // of the arrow keys
 
-    std::vector<ComparedFigure> figures_;
+    std::vector<ShownFigure> figures_;
     std::vector<ChartCandidate> candidates_;
     ChartForm form_ = ChartForm::Points;
     int x_ = 0;

@@ -65,8 +65,8 @@ DifferenceTable::DifferenceTable(QWidget* parent) : QWidget(parent) {
 }
 
 void DifferenceTable::display(const std::vector<QString>& names,
-                              const std::vector<ComparedRow>& rows) {
-    for (const ComparedRow& row : rows)
+                              const std::vector<ShownRow>& rows) {
+    for (const ShownRow& row : rows)
         if (row.values.size() != names.size())
             throw Error(ErrorCode::BadUsage,
                         "the row " + row.figure.title.toStdString() + " has " +
@@ -111,18 +111,21 @@ void DifferenceTable::fill() {
             column, new QTableWidgetItem(column == base_ ? tr("%1 (base)").arg(name) : name));
     }
     for (std::size_t r = 0; r < rows_.size(); ++r) {
-        const ComparedRow& row = rows_[r];
-        table_->setVerticalHeaderItem(static_cast<int>(r), new QTableWidgetItem(row.figure.title));
+        const ShownRow& row = rows_[r];
+        auto* title = new QTableWidgetItem(row.figure.title);
+        title->setToolTip(row.note);
+        table_->setVerticalHeaderItem(static_cast<int>(r), title);
         const std::vector<int> best = bestOf(row.figure, row.values);
-        const ComparedValue& base = row.values[static_cast<std::size_t>(base_)];
+        const ShownValue& base = row.values[static_cast<std::size_t>(base_)];
         for (int column = 0; column < columns; ++column) {
-            const ComparedValue& value = row.values[static_cast<std::size_t>(column)];
+            const ShownValue& value = row.values[static_cast<std::size_t>(column)];
             const bool isBest = std::find(best.begin(), best.end(), column) != best.end();
             QString shown =
                 value.missing.isEmpty() ? tr("not known") : tr("not known: %1").arg(value.missing);
             QString told = shown;
             if (value.value) {
-                shown = valueText(row.figure, *value.value, locale());
+                shown = value.words.isEmpty() ? valueText(row.figure, *value.value, locale())
+                                              : value.words;
                 told = shown;
                 if (column != base_ && base.value) {
                     const QString off =

@@ -13,9 +13,10 @@ class QTableWidget;
 
 namespace macle::app {
 
-struct ComparedRow {
-    ComparedFigure figure;
-    std::vector<ComparedValue> values;  // one for each layout
+struct ShownRow {
+    ShownFigure figure;
+    std::vector<ShownValue> values;  // one for each layout
+    QString note;                    // how several stones make one figure; a tip of the title
 };
 
 class DifferenceTable : public QWidget {
@@ -25,7 +26,7 @@ class DifferenceTable : public QWidget {
 
     // Throws Error{BadUsage} when a row has not one value for each name. Keeps the base by its
     // place in the list.
-    void display(const std::vector<QString>& names, const std::vector<ComparedRow>& rows);
+    void display(const std::vector<QString>& names, const std::vector<ShownRow>& rows);
     void setBase(int layout);
     int base() const { return base_; }
     // In place of the rows; empty: none.
@@ -41,7 +42,7 @@ class DifferenceTable : public QWidget {
     void fill();
 
     std::vector<QString> names_;
-    std::vector<ComparedRow> rows_;
+    std::vector<ShownRow> rows_;
     int base_ = 0;
     QComboBox* baseBox_ = nullptr;
     QLabel* busy_ = nullptr;

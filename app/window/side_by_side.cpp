@@ -152,8 +152,13 @@ void SideBySide::display(std::shared_ptr<const Stone> stone, const std::vector<S
     applySection();
 }
 
-void SideBySide::displayFigures(const std::vector<ComparedRow>& rows) {
+void SideBySide::displayFigures(const std::vector<ShownRow>& rows) {
     table_->display(names_, rows);
+}
+
+void SideBySide::displayComparison(const Comparison& comparison) {
+    displayFigures(shownRows(comparison));
+    table_->setBase(static_cast<int>(comparison.base));
 }
 
 void SideBySide::setBeingComputed(const QString& what) {

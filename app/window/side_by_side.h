@@ -8,6 +8,7 @@
 #include <memory>
 
 #include "app/window/camera_link.h"
+#include "app/window/comparison_views.h"
 #include "app/window/difference_table.h"
 #include "app/window/side_pane.h"
 
@@ -31,7 +32,9 @@ class SideBySide : public QWidget {
     // stand empty until displayFigures.
     void display(std::shared_ptr<const Stone> stone, const std::vector<SideLayout>& sides);
     // One value for each layout shown. Throws as DifferenceTable::display.
-    void displayFigures(const std::vector<ComparedRow>& rows);
+    void displayFigures(const std::vector<ShownRow>& rows);
+    // The same from a comparison of the layouts shown, in their order, with its base.
+    void displayComparison(const Comparison& comparison);
     // While figures are on their way; empty: none.
     void setBeingComputed(const QString& what);
 

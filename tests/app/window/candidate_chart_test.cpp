@@ -17,21 +17,21 @@
 namespace macle::app::test {
 namespace {
 
-std::vector<ComparedFigure> figures() {
-    return {{"Weight", "ct", 2, Better::More, {}},
-            {"Value", "demo", 0, Better::More, {}},
-            {"Clarity", "", 0, Better::Less, {"FL", "IF", "VVS1", "VVS2", "VS1", "VS2", "SI1"}},
-            {"Colour", "", 0, Better::Less, {"D", "E", "F", "G", "H"}},
-            {"Time on the machines", "min", 0, Better::Less, {}},
-            {"Recovery", "%", 1, Better::More, {}}};
+std::vector<ShownFigure> figures() {
+    return {{"Weight", "ct", 2, Merit::More, {}},
+            {"Value", "demo", 0, Merit::More, {}},
+            {"Clarity", "", 0, Merit::Less, {"FL", "IF", "VVS1", "VVS2", "VS1", "VS2", "SI1"}},
+            {"Colour", "", 0, Merit::Less, {"D", "E", "F", "G", "H"}},
+            {"Time on the machines", "min", 0, Merit::Less, {}},
+            {"Recovery", "%", 1, Merit::More, {}}};
 }
 
 ChartCandidate candidate(const char* name, bool isLayout, std::vector<double> values,
                          int without = -1) {
     ChartCandidate one{name, isLayout ? "draft" : "found by the search", isLayout, {}};
     for (const double value : values)
-        one.values.push_back({value, {}});
-    if (without >= 0) one.values[static_cast<std::size_t>(without)] = {{}, "no price table"};
+        one.values.push_back({value, {}, {}});
+    if (without >= 0) one.values[static_cast<std::size_t>(without)] = {{}, "no price table", {}};
     return one;
 }
 
@@ -253,7 +253,7 @@ TEST_F(Chart, NewCandidatesKeepTheFigureChosen) {
     EXPECT_TRUE(chart_->findChild<QLabel*>("chartBusy")->isVisible());
     // One candidate, nothing known of it.
     ChartCandidate bare{"Bare", "", true, {}};
-    bare.values.assign(6, {{}, "not computed"});
+    bare.values.assign(6, ShownValue{{}, "not computed", {}});
     chart_->display(figures(), {bare});
     expectLabelsClear();
     chart_->setForm(ChartForm::Lines);

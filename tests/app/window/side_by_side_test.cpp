@@ -63,46 +63,48 @@ std::vector<Layout> layouts() {
     return all;
 }
 
-std::vector<ComparedRow> rows() {
-    const auto known = [](double value) { return ComparedValue{value, {}}; };
-    return {{{"Weight", "ct", 2, Better::More, {}}, {known(4.449), known(5.2), known(5.1)}},
-            {{"Recovery", "%", 1, Better::More, {}}, {known(23.4), known(27.3), known(26.8)}},
-            {{"Clarity, lowest", "", 0, Better::Less, {"IF", "VVS1", "VVS2", "VS1", "VS2"}},
-             {known(2), known(2), known(3)}},
-            {{"Value", "demo", 0, Better::More, {}},
-             {known(10900), {{}, "the price table has no row for 0.31 ct"}, known(9240)}},
-            {{"Time", "min", 0, Better::Less, {}}, {known(260), known(415), known(540)}},
-            {{"Saws", "", 0, Better::Neither, {}}, {known(0), known(1), known(2)}}};
+std::vector<ShownRow> rows() {
+    const auto known = [](double value) { return ShownValue{value, {}, {}}; };
+    return {{{"Weight", "ct", 2, Merit::More, {}}, {known(4.449), known(5.2), known(5.1)}, {}},
+            {{"Recovery", "%", 1, Merit::More, {}}, {known(23.4), known(27.3), known(26.8)}, {}},
+            {{"Clarity, lowest", "", 0, Merit::Less, {"IF", "VVS1", "VVS2", "VS1", "VS2"}},
+             {known(2), known(2), known(3)},
+             {}},
+            {{"Value", "demo", 0, Merit::More, {}},
+             {known(10900), {{}, "the price table has no row for 0.31 ct", {}}, known(9240)},
+             {}},
+            {{"Time", "min", 0, Merit::Less, {}}, {known(260), known(415), known(540)}, {}},
+            {{"Saws", "", 0, Merit::Neither, {}}, {known(0), known(1), known(2)}, {}}};
 }
 
 TEST(Compared, TheBestOfARowIsByWhatReadsAlike) {
-    const ComparedFigure more{"a", "ct", 2, Better::More, {}};
+    const ShownFigure more{"a", "ct", 2, Merit::More, {}};
     const auto values = [](std::vector<std::optional<double>> numbers) {
-        std::vector<ComparedValue> all;
+        std::vector<ShownValue> all;
         for (const auto& number : numbers)
-            all.push_back({number, {}});
+            all.push_back({number, {}, {}});
         return all;
     };
     EXPECT_EQ(bestOf(more, values({1.0, 2.001, 1.999})), (std::vector<int>{1, 2}));
     EXPECT_EQ(bestOf(more, values({std::nullopt, 2.0, 1.0})), (std::vector<int>{1}));
     EXPECT_TRUE(bestOf(more, values({2.0, 2.001, 2.0})).empty());
     EXPECT_TRUE(bestOf(more, values({2.0, std::nullopt})).empty());
-    ComparedFigure less = more;
-    less.better = Better::Less;
+    ShownFigure less = more;
+    less.better = Merit::Less;
     EXPECT_EQ(bestOf(less, values({3.0, 1.0, 2.0})), (std::vector<int>{1}));
-    less.better = Better::Neither;
+    less.better = Merit::Neither;
     EXPECT_TRUE(bestOf(less, values({3.0, 1.0})).empty());
 }
 
 TEST(Compared, DifferencesAreSignedAndInTheLanguage) {
-    const ComparedFigure weight{"Weight", "ct", 2, Better::More, {}};
+    const ShownFigure weight{"Weight", "ct", 2, Merit::More, {}};
     const QLocale german(QLocale::German, QLocale::Germany);
     const QString ct = QString(QChar(QChar::Nbsp)) + "ct";
     EXPECT_EQ(differenceText(weight, 0.751, QLocale::c()), "+0.75" + ct);
     EXPECT_EQ(differenceText(weight, -0.751, german), QString::fromUtf8("−0,75") + ct);
     EXPECT_EQ(differenceText(weight, -0.001, german), QString::fromUtf8("±0"));
     EXPECT_EQ(valueText(weight, -0.001, QLocale::c()), "0.00" + ct);
-    const ComparedFigure clarity{"Clarity", "", 0, Better::Less, {"IF", "VVS1", "VVS2"}};
+    const ShownFigure clarity{"Clarity", "", 0, Merit::Less, {"IF", "VVS1", "VVS2"}};
     EXPECT_EQ(valueText(clarity, 2.0, german), "VVS2");
     EXPECT_EQ(valueText(clarity, 9.0, german), "VVS2");
     EXPECT_EQ(differenceText(clarity, -2.0, german), "2 steps better");
@@ -280,6 +282,62 @@ TEST_F(Beside, TheTableTellsDifferencesToTheBaseAndTheBest) {
     auto wrong = rows();
     wrong[0].values.pop_back();
     EXPECT_THROW(beside_->displayFigures(wrong), Error);
+}
+
+TEST_F(Beside, AComparisonFromCoreStandsInTableAndChart) {
+    const RoughCutter cutter(stone_->rough);
+    std::vector<WholeLayout> whole;
+    for (const Layout& layout : layouts())
+        whole.push_back(weighWhole(*stone_, cutter, layout));
+    const Comparison comparison = compareLayouts(whole, 1);
+    beside_->displayComparison(comparison);
+    auto& table = find<QTableWidget>("differencesTable");
+    ASSERT_EQ(table.rowCount(), static_cast<int>(comparison.rows.size()));
+    EXPECT_EQ(beside_->table()->base(), 1);
+    const QString mark = QString::fromUtf8("◆");
+    int missing = 0;
+    int best = 0;
+    for (std::size_t r = 0; r < comparison.rows.size(); ++r) {
+        for (std::size_t c = 0; c < 3; ++c) {
+            const ComparedCell& cell = comparison.rows[r].cells[c];
+            const auto* item = table.item(static_cast<int>(r), static_cast<int>(c));
+            // The mark of the table is that of the comparison.
+            EXPECT_EQ(item->text().startsWith(mark), cell.best)
+                << comparison.rows[r].title << " " << c;
+            best += cell.best ? 1 : 0;
+            if (cell.value) continue;
+            ++missing;
+            EXPECT_TRUE(item->text().contains(QString::fromStdString(cell.text)));
+        }
+    }
+    EXPECT_GT(best, 0);
+    EXPECT_GT(missing, 0);  // the quick form knows no value
+    const ChartContent rowsChart = chartOf(comparison);
+    EXPECT_EQ(rowsChart.figures.size(), comparison.rows.size());
+    const ChartContent points = chartOf(comparison.points);
+    ASSERT_EQ(points.candidates.size(), 3u);
+    CandidatePlot plot;
+    plot.display(points.figures, points.candidates);
+    plot.display(rowsChart.figures, rowsChart.candidates);
+    EXPECT_NEAR(*points.candidates[1].values[0].value, whole[1].finished_ct, 1e-12);
+    EXPECT_FALSE(points.candidates[1].values[1].value);
+    EXPECT_FALSE(points.candidates[1].values[1].missing.isEmpty());
+}
+
+TEST(ComparisonViews, ClarityIsInWordsOverItsRank) {
+    Comparison comparison;
+    comparison.names = {"one", "two"};
+    comparison.rows = {{"Clarity", "", 0, macle::Better::Lower, "the lowest counts", {}},
+                       {"Facets", "", 0, macle::Better::Neither, "", {}}};
+    comparison.rows[0].cells = {{3.0, "VVS2, VS1", false, {}, ""}, {2.0, "VVS2", true, {}, ""}};
+    comparison.rows[1].cells = {{114.0, "114", false, {}, ""}, {57.0, "57", false, {}, ""}};
+    const auto shown = shownRows(comparison);
+    EXPECT_EQ(shown[0].values[0].words, "VVS2, VS1");
+    EXPECT_EQ(valueText(shown[0].figure, 3.0, QLocale::c()), "VS1");
+    EXPECT_EQ(bestOf(shown[0].figure, shown[0].values), (std::vector<int>{1}));
+    EXPECT_EQ(shown[0].note, "the lowest counts");
+    EXPECT_TRUE(shown[1].figure.steps.empty());
+    EXPECT_TRUE(shown[1].values[0].words.isEmpty());
 }
 
 TEST_F(Beside, ALayoutIsChosenByItsButtonAndByEnter) {
