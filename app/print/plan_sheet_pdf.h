@@ -1,6 +1,5 @@
-// The plan sheet as a vector PDF, A4, 1-3 pages. Works without a display (needs a QGuiApplication,
-// platform `offscreen` will do). Throws Error{Io} when the file cannot be written and
-// Error{NotFound} when no font is installed (Qt would print a sheet without text).
+// The plan sheet as a vector PDF, A4. Works without a display (needs a QGuiApplication, platform
+// `offscreen` will do). Throws Error{Io} when the file cannot be written and what drawing throws.
 #pragma once
 
 #include <filesystem>

@@ -2,22 +2,30 @@
 
 #include <QFontDatabase>
 #include <QFontMetricsF>
+#include <QPainterPath>
+#include <algorithm>
+#include <cmath>
 
 #include "core/base/error.h"
+#include "core/base/numbers.h"
 
 namespace macle::app {
 
 namespace {
-
-QString qt(const std::string& text) {
-    return QString::fromStdString(text);
-}
 
 QString chosenFamily(const QStringList& families, const QString& wanted) {
     return families.contains(wanted) ? wanted : families.front();
 }
 
 }  // namespace
+
+QString qt(const std::string& text) {
+    return QString::fromStdString(text);
+}
+
+QString number(double value, int decimals) {
+    return qt(formatFixed(value, decimals));
+}
 
 QColor inkColour(Ink ink) {
     switch (ink) {
@@ -31,25 +39,23 @@ QColor inkColour(Ink ink) {
     return Qt::black;
 }
 
-SheetPages::SheetPages(QPdfWriter& device, const PlanSheet& sheet, int totalPages)
-    : device_(device),
-      sheet_(sheet),
-      total_(totalPages),
-      perMm_(double(device.resolution()) / 25.4) {
+SheetPages::SheetPages(PageTarget& target, const PlanSheet& sheet, int totalPages)
+    : target_(target), sheet_(sheet), painter_(nullptr), total_(totalPages) {
     const QStringList families = QFontDatabase::families();
     if (families.isEmpty())
         throw Error(ErrorCode::NotFound, "No font is installed, so the sheet would have no text.",
                     "Install one, for example the package fonts-dejavu-core.");
     family_ = chosenFamily(families, QStringLiteral("DejaVu Sans"));
     monoFamily_ = chosenFamily(families, QStringLiteral("DejaVu Sans Mono"));
-    if (!painter_.begin(&device))
-        throw Error(ErrorCode::Io, "The sheet cannot be drawn.", "Check the disk space.");
+    painter_ = &target_.page(page_);
     decorate();
 }
 
 QFont SheetPages::font(double points, bool bold, bool mono) const {
     QFont font(mono ? monoFamily_ : family_);
-    font.setPointSizeF(points);
+    // In the drawing's own units: the same widths on every device.
+    font.setPixelSize(static_cast<int>(std::lround(points * kUnitsPerInch / 72.0)));
+    font.setHintingPreference(QFont::PreferNoHinting);
     font.setBold(bold);
     // Any spacing at all keeps "fi" two letters, so that the text of the file can be searched.
     font.setLetterSpacing(QFont::AbsoluteSpacing, 0.05);
@@ -57,40 +63,40 @@ QFont SheetPages::font(double points, bool bold, bool mono) const {
 }
 
 double SheetPages::textWidth(const QString& words, const QFont& font) const {
-    return QFontMetricsF(font, &device_).horizontalAdvance(words) / perMm_;
+    return QFontMetricsF(font).horizontalAdvance(words) / kUnitsPerMm;
 }
 
 void SheetPages::text(double x, double baseline, double width, const QString& words,
                       const QFont& font, Ink ink, Qt::Alignment alignment) {
-    const QFontMetricsF metrics(font, &device_);
+    const QFontMetricsF metrics(font);
     const QString shown = metrics.elidedText(words, Qt::ElideRight, px(width));
-    const double taken = metrics.horizontalAdvance(shown) / perMm_;
+    const double taken = metrics.horizontalAdvance(shown) / kUnitsPerMm;
     double from = x;
     if (alignment & Qt::AlignRight) from = x + width - taken;
     if (alignment & Qt::AlignHCenter) from = x + 0.5 * (width - taken);
-    painter_.setFont(font);
-    painter_.setPen(inkColour(ink));
-    painter_.drawText(at(from, baseline), shown);
+    painter_->setFont(font);
+    painter_->setPen(inkColour(ink));
+    painter_->drawText(at(from, baseline), shown);
 }
 
 double SheetPages::paragraph(double x, double top, double width, const QString& words,
                              const QFont& font, Ink ink, bool measureOnly) {
     const QRectF room(px(x), px(top), px(width), px(kHeight));
-    const QFontMetricsF metrics(font, &device_);
+    const QFontMetricsF metrics(font);
     const int flags = Qt::AlignLeft | Qt::AlignTop | Qt::TextWordWrap;
-    const double height = metrics.boundingRect(room, flags, words).height() / perMm_;
+    const double height = metrics.boundingRect(room, flags, words).height() / kUnitsPerMm;
     if (!measureOnly) {
-        painter_.setFont(font);
-        painter_.setPen(inkColour(ink));
-        painter_.drawText(room, flags, words);
+        painter_->setFont(font);
+        painter_->setPen(inkColour(ink));
+        painter_->drawText(room, flags, words);
     }
     return height;
 }
 
 void SheetPages::line(double x1, double y1, double x2, double y2, double width,
                       const QColor& colour, Qt::PenStyle style) {
-    painter_.setPen(QPen(colour, px(width), style, Qt::FlatCap));
-    painter_.drawLine(at(x1, y1), at(x2, y2));
+    painter_->setPen(QPen(colour, px(width), style, Qt::FlatCap));
+    painter_->drawLine(at(x1, y1), at(x2, y2));
 }
 
 void SheetPages::heading(const QString& words) {
@@ -124,7 +130,7 @@ double SheetPages::table(double x, double top, const std::vector<Column>& column
     for (std::size_t r = 0; r < rows.size(); ++r) {
         const double rowTop = top + kRow * double(r + 1);
         if (r % 2 == 1)
-            painter_.fillRect(QRectF(at(x, rowTop), at(x + width, rowTop + kRow)),
+            painter_->fillRect(QRectF(at(x, rowTop), at(x + width, rowTop + kRow)),
                               QColor(0xf4, 0xf4, 0xf4));
         row(
             rowTop + 2.95, [&](std::size_t c) { return rows[r][c]; }, face, Ink::Text);
@@ -137,11 +143,96 @@ void SheetPages::need(double height) {
 }
 
 void SheetPages::newPage() {
-    if (!device_.newPage())
-        throw Error(ErrorCode::Io, "A page of the sheet could not be written.",
-                    "Check the disk space.");
-    ++page_;
+    markAcross();
+    painter_ = &target_.page(++page_);
     decorate();
+}
+
+void SheetPages::finish() {
+    markAcross();
+}
+
+void SheetPages::subheading(const QString& words) {
+    constexpr double kWithFirstLines = 14.0;
+    need(kWithFirstLines);
+    text(kLeft, y + 3.6, kContent, words, font(8, true));
+    y += 5.4;
+}
+
+void SheetPages::words(const QString& words, double points, Ink ink) {
+    const QFont face = font(points);
+    need(paragraph(kLeft, y, kContent, words, face, ink, true));
+    y += paragraph(kLeft, y, kContent, words, face, ink) + 0.8;
+}
+
+void SheetPages::list(const std::vector<std::string>& lines, bool numbered) {
+    const QFont face = font(8);
+    constexpr double kIndent = 5.0;
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+        const QString line = qt(lines[i]);
+        const double width = kContent - kIndent;
+        need(paragraph(0, 0, width, line, face, Ink::Text, true));
+        paragraph(kLeft, y, kIndent,
+                  numbered ? QString::number(i + 1) + QStringLiteral(".")
+                           : QStringLiteral("\u2013"),
+                  face, Ink::Quiet);
+        y += paragraph(kLeft + kIndent, y, width, line, face) + 0.6;
+    }
+}
+
+void SheetPages::flowTable(const std::vector<Column>& columns,
+                           const std::vector<std::vector<QString>>& rows) {
+    for (std::size_t next = 0; next < rows.size();) {
+        need(2.0 * kRow);
+        const auto fit = static_cast<std::size_t>((kBottom - y) / kRow) - 1;
+        const std::size_t end = std::min(rows.size(), next + fit);
+        y += table(kLeft, y, columns,
+                   {rows.begin() + std::ptrdiff_t(next), rows.begin() + std::ptrdiff_t(end)});
+        next = end;
+    }
+    y += 1.0;
+}
+
+void SheetPages::flowHalves(const std::vector<Column>& columns,
+                            const std::vector<std::vector<QString>>& rows) {
+    for (std::size_t next = 0; next < rows.size();) {
+        need(2.0 * kRow);
+        const auto fit = static_cast<std::size_t>((kBottom - y) / kRow) - 1;
+        const std::size_t perHalf = std::min(fit, (rows.size() - next + 1) / 2);
+        double taken = 0.0;
+        for (int side = 0; side < 2 && next < rows.size(); ++side) {
+            const std::size_t end = std::min(rows.size(), next + perHalf);
+            taken = std::max(
+                taken, table(kLeft + side * (kHalf + kHalfGap), y, columns,
+                             {rows.begin() + std::ptrdiff_t(next),
+                              rows.begin() + std::ptrdiff_t(end)}));
+            next = end;
+        }
+        y += taken;
+    }
+    y += 1.0;
+}
+
+// Over everything on the page, as outlines and not as text, so that the text of the file stays
+// whole where the mark crosses it.
+void SheetPages::markAcross() {
+    if (sheet_.state.state == "approved") return;
+    const QString words = sheet_.state.state == "replaced"
+                              ? QStringLiteral("REPLACED \u2013 DO NOT CUT")
+                              : QStringLiteral("DRAFT \u2013 NOT APPROVED");
+    constexpr double kPoints = 54.0, kLean_deg = -55.0;
+    const QColor mark(0, 0, 0, 26);
+    QPainterPath path;
+    const QFont face = font(kPoints, true);
+    const double width = QFontMetricsF(face).horizontalAdvance(words);
+    path.addText(QPointF(-0.5 * width, px(6.0)), face, words);
+    painter_->save();
+    painter_->translate(at(0.5 * kWidth, 0.5 * kHeight));
+    painter_->rotate(kLean_deg);
+    painter_->setPen(Qt::NoPen);
+    painter_->setBrush(mark);
+    painter_->drawPath(path);
+    painter_->restore();
 }
 
 void SheetPages::decorate() {
@@ -160,9 +251,9 @@ void SheetPages::decorate() {
              font(10, true));
     }
     const QRectF box(at(kRight - kBoxWidth, kTop), at(kRight, kTop + 10.0));
-    painter_.setPen(QPen(inkColour(Ink::Text), px(0.5)));
-    painter_.setBrush(Qt::NoBrush);
-    painter_.drawRect(box);
+    painter_->setPen(QPen(inkColour(Ink::Text), px(0.5)));
+    painter_->setBrush(Qt::NoBrush);
+    painter_->drawRect(box);
     text(kRight - kBoxWidth, kTop + (approved ? 6.6 : 5.0), kBoxWidth, state, font(11, true),
          Ink::Text, Qt::AlignHCenter);
     if (!approved)

@@ -1,31 +1,72 @@
-// PlanSheet: the content of the plan sheet, complete and in order, before any drawing.
-// Lengths mm, angles degrees; numbers in texts always with a decimal point.
+// PlanSheet: the content of the plan sheet of a whole layout, complete and in order, before any
+// drawing. Lengths mm, angles degrees, weights ct; numbers in texts always with a decimal point.
 #pragma once
 
-#include <array>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
-#include "core/appraise/appraisal.h"
+#include "core/appraise/layout_appraisal.h"
 #include "core/bench/facet_rows.h"
+#include "core/bench/layout_hash.h"
+#include "core/bench/sheet_view.h"
+#include "core/bench/working_order.h"
 #include "core/fit/search.h"
 
 namespace macle {
 
-// A view along an axis of the cut frame, mm, origin on the stone's axis at mid-girdle.
-// Table: x to the right, y up. Culet: the stone turned over about x. Side: x to the right, z up.
-// End (only when length and width differ): y to the right, z up. Edges between two girdle flats
-// are left out of the side views, and hidden edges that fall on visible ones everywhere.
-// Of a design of several parts each part's own edges are given.
-struct SheetView {
-    std::string title;  // "From the table", "From the culet", "From the side", "From the end"
-    std::vector<std::array<Eigen::Vector2d, 2>> visibleEdges;
-    std::vector<std::array<Eigen::Vector2d, 2>> hiddenEdges;
-    std::vector<std::vector<Eigen::Vector2d>> roughOutline;  // closed loops, see outline.h
-    std::vector<std::vector<Eigen::Vector2d>> defectOutlines;
-    double width_mm = 0.0;  // of the design, horizontally and vertically
-    double height_mm = 0.0;
+using SheetFigures = std::vector<std::pair<std::string, std::string>>;  // label, value with unit
+
+// What the finished stone may differ by from the plan. Common practice, no source: edit them to
+// what the works keeps.
+struct SheetTolerances {
+    double angle_deg = 0.2;   // of each angle and azimuth, more or less
+    double length_mm = 0.02;  // of each length, more or less
+};
+
+// A defect of the stone, and when it goes.
+struct DefectRemoved {
+    std::string name;
+    std::string kind;
+    int severity = 0;
+    int step = 0;       // number of the step after which it is gone; 0: not by a single step
+    std::string words;  // "with step 5, Girdle"
+};
+
+// One stone of the layout, in its piece.
+struct SheetStone {
+    std::string name;  // "Stone 1"
+    int piece = 0;
+    std::string cut;
+    std::string cutTitle;
+    Placement placement;
+    double allowance_mm = 0.0;
+    double piece_ct = 0.0;
+    Appraisal appraisal;
+    SheetFigures figures;
+    SheetFigures proportions;
+    std::vector<std::string> changes;  // of facets, by hand
+    std::vector<FacetRow> facets;      // working order
+    std::vector<FitLimit> limits;
+    std::vector<DefectRemoved> removed;  // those that stay stand in the appraisal
+    std::string referenceFace;           // what it is and how to find it
+    std::vector<FigureLine> lines;       // value, time, light and so on; none without inputs
+    std::string toleranceWorth;          // what the tolerances are worth in weight, or why not told
+    std::vector<SheetView> views;
+};
+
+struct SheetSaw {
+    int number = 0;  // from 1
+    Saw saw;
+    double entering_ct = 0.0;
+    double kerf_ct = 0.0;
+    int newPiece = 0;  // its place in the list of pieces, from 0
+};
+
+struct SheetStep {
+    BenchStep step;
+    std::vector<SheetView> views;  // none where nothing is taken off
 };
 
 // Whether the layout was approved, and the record of it.
@@ -41,37 +82,43 @@ struct PlanSheet {
     std::string stoneName;
     std::string layoutName;
     SheetState state;
-    std::string cutTitle;
     std::string date;  // ISO 8601
     std::string hash;  // see layoutHash
-    Appraisal appraisal;
-    std::vector<std::pair<std::string, std::string>> figures;  // label, value with unit
-    std::vector<std::pair<std::string, std::string>> proportions;
-    std::vector<FacetRow> facets;           // working order
-    std::vector<std::string> workingOrder;  // the same order in words
-    std::vector<FitLimit> limits;
-    std::string referenceFace;  // what it is and how to find it
+    SheetFigures figures;
+    double rough_ct = 0.0;
+    double finished_ct = 0.0;
+    double kerf_ct = 0.0;
+    double leftOver_ct = 0.0;
+    double outside_ct = 0.0;  // taken off the pieces that become stones
+    double recovery_percent = 0.0;
+    std::vector<SheetStone> stones;
+    std::vector<SheetSaw> saws;
+    std::vector<SheetStep> steps;
+    std::optional<double> minutes;
+    std::string minutesMissing;
+    std::string grainMissing;
+    std::vector<FigureLine> lines;  // of the whole layout; none without inputs
+    SheetTolerances tolerances;
+    std::vector<std::string> open;  // what is not in order yet
     std::vector<std::string> cautions;
-    std::vector<SheetView> views;
+    std::vector<SheetView> overview;
+
+    double loss_ct() const { return rough_ct - finished_ct; }
 };
 
 struct SheetRequest {
-    std::string layoutName = "Layout 1";
     std::string date;  // empty: today
-    std::vector<FitLimit> limits;
-    double allowance_mm = 0.0;
     SheetState state;
+    SheetTolerances tolerances;
+    // With them the sheet also tells value, time, light and what the tolerances are worth, which
+    // takes seconds for each stone.
+    std::optional<AppraisalInputs> inputs;
 };
 
-// The identity of a layout: SHA-256, in hexadecimal, over a canonical text of everything that
-// decides it (skin, material and density, defects with their margins, cut with all its proportions,
-// placement, allowance). Names of stone and layout and the date do not enter.
-std::string layoutHash(const Stone& stone, const Design& design, const Placement& placement,
-                       double allowance_mm);
-
-// `cutter` must be made from stone.rough. Throws what appraise throws; Error{BadInput} for a
-// placement that is not finite or has no size. Pure; any thread.
-PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Design& design,
-                        const Placement& placement, const SheetRequest& request);
+// `cutter` must be made from stone.rough. Throws Error{BadInput} for a placement that is not finite
+// or has no size, Error{BadUsage} for tolerances below zero; what weighWhole, orderWork and
+// appraiseLayout throw; Error{Cancelled}. Any thread.
+PlanSheet makePlanSheet(const Stone& stone, const RoughCutter& cutter, const Layout& layout,
+                        const SheetRequest& request, Progress* progress = nullptr);
 
 }  // namespace macle

@@ -246,6 +246,7 @@ class Ordering {
             BenchStep& step = add(stepKind(group.kind), group.title, group.what);
             step.stone = static_cast<int>(planned);
             step.piece = plan.piece;
+            step.works = group.facets;
             step.facets = workOf(static_cast<int>(g), rows, planes, plan.placement, bodies, present,
                                  worked, grain);
             std::set<std::string> then = worked;

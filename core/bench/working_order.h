@@ -62,9 +62,10 @@ struct BenchStep {
     std::string title;  // "Further crown mains"
     std::string what;   // what to do, a sentence
     std::vector<FacetWork> facets;
-    double entering_ct = 0.0;  // of what is worked
-    double removed_ct = 0.0;   // a saw: its kerf
-    double left_ct = 0.0;      // a saw: both pieces
+    std::vector<std::string> works;  // every facet of the cut worked in it, by name
+    double entering_ct = 0.0;        // of what is worked
+    double removed_ct = 0.0;         // a saw: its kerf
+    double left_ct = 0.0;            // a saw: both pieces
     // None without shop rates, or when they have no rate for it.
     std::optional<double> minutes;
     std::vector<std::string> operations;  // of the shop rates, whose minutes these are

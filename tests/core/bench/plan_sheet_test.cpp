@@ -21,19 +21,19 @@ using ::testing::HasSubstr;
 // A small round in the middle of an octahedron, table up.
 struct Case {
     Stone stone = octahedronStone(8.0, 1);
-    Design design = makeDesign("round", {});
-    Placement placement;
+    Layout layout;
     SheetRequest request;
-    Case() { placement.size_mm = 3.0; }
+    Case() { layout.main().placement.size_mm = 3.0; }
+    PlannedStone& main() { return layout.main(); }
     PlanSheet sheet() const {
         const RoughCutter cutter(stone.rough);
-        return makePlanSheet(stone, cutter, design, placement, request);
+        return makePlanSheet(stone, cutter, layout, request);
     }
-    std::string hash() const { return layoutHash(stone, design, placement, request.allowance_mm); }
+    std::string hash() const { return layoutHash(stone, layout); }
 };
 
 const SheetView& viewNamed(const PlanSheet& sheet, const std::string& title) {
-    for (const SheetView& view : sheet.views)
+    for (const SheetView& view : sheet.stones[0].views)
         if (view.title == title) return view;
     throw std::runtime_error("no view " + title);
 }
@@ -53,7 +53,7 @@ TEST(PlanSheet, TableAndMainsLieWhereTheProportionsPutThem) {
     // mains' meridians: height (R - t/2) tan(crown).
     const double crown = (r - 0.28) * half(34.5);
     const double table = girdle / 2 + crown;
-    const FacetRow& first = sheet.facets.front();
+    const FacetRow& first = sheet.stones[0].facets.front();
     EXPECT_EQ(first.facet, "table");
     EXPECT_NEAR(first.centre_mm, size * table, 1e-9);
     EXPECT_NEAR(first.fromTable_mm, 0.0, 1e-9);
@@ -61,7 +61,7 @@ TEST(PlanSheet, TableAndMainsLieWhereTheProportionsPutThem) {
     // A pavilion main passes through the girdle's lower corner (R, -g/2): its distance from the
     // centre is R sin(a) + g/2 cos(a); all eight end in the culet point.
     int mains = 0;
-    for (const FacetRow& row : sheet.facets) {
+    for (const FacetRow& row : sheet.stones[0].facets) {
         if (!row.facet.starts_with("pavilion main")) continue;
         ++mains;
         const double a = radians(40.75);
@@ -77,8 +77,8 @@ TEST(PlanSheet, ListsEveryFacetOnceInWorkingOrderWithTheGirdleInOneRow) {
     int facets = 0;
     std::set<std::string> names;
     std::vector<std::string> groups;
-    for (std::size_t i = 0; i < sheet.facets.size(); ++i) {
-        const FacetRow& row = sheet.facets[i];
+    for (std::size_t i = 0; i < sheet.stones[0].facets.size(); ++i) {
+        const FacetRow& row = sheet.stones[0].facets[i];
         EXPECT_EQ(row.step, int(i) + 1);
         facets += row.count;
         names.insert(row.facet);
@@ -86,7 +86,7 @@ TEST(PlanSheet, ListsEveryFacetOnceInWorkingOrderWithTheGirdleInOneRow) {
             row.facet.substr(0, row.facet.find_last_not_of("0123456789- ") + 1);
         if (groups.empty() || groups.back() != group) groups.push_back(group);
     }
-    EXPECT_EQ(names.size(), sheet.facets.size());
+    EXPECT_EQ(names.size(), sheet.stones[0].facets.size());
     EXPECT_EQ(facets, 57 + 64);  // a pointed culet: 57 facets and the girdle's flats
     // Common practice, no source.
     EXPECT_EQ(groups, (std::vector<std::string>{"table", "girdle", "pavilion main", "crown main",
@@ -98,9 +98,11 @@ TEST(PlanSheet, FiguresAreThoseOfTheAppraisal) {
     Case c;
     c.stone.scale_ct = 4.2;
     const PlanSheet sheet = c.sheet();
-    const double design_ct = carats(27.0 * designVolume(c.design), c.stone.material.density_g_cm3);
-    EXPECT_NEAR(sheet.appraisal.finished_ct, design_ct, 1e-9);
+    const double design_ct =
+        carats(27.0 * designVolume(designOf(c.main())), c.stone.material.density_g_cm3);
+    EXPECT_NEAR(sheet.stones[0].appraisal.finished_ct, design_ct, 1e-9);
     std::map<std::string, std::string> figures(sheet.figures.begin(), sheet.figures.end());
+    figures.insert(sheet.stones[0].figures.begin(), sheet.stones[0].figures.end());
     EXPECT_EQ(figures.at("Finished weight"), formatFixed(design_ct, 3) + " ct");
     EXPECT_EQ(figures.at("Rough weight (scan)"), formatFixed(scanWeight_ct(c.stone), 3) + " ct");
     EXPECT_EQ(figures.at("Rough weight (scale)"), "4.200 ct");
@@ -134,7 +136,7 @@ TEST(PlanSheet, ViewsOfTheRoundAreItsPlanAndElevation) {
                          std::abs(std::abs(edge[0].y()) - 0.045) < 0.03 &&
                          std::abs(edge[0].y() + edge[1].y()) < 1e-9)
                 << edge[0].transpose();
-    for (const SheetView& view : sheet.views)
+    for (const SheetView& view : sheet.stones[0].views)
         for (const auto* edges : {&view.visibleEdges, &view.hiddenEdges})
             for (const auto& edge : *edges)
                 EXPECT_GT((edge[0] - edge[1]).norm(), 0.0);
@@ -144,8 +146,8 @@ TEST(PlanSheet, TheRoughIsOutlinedInTheFrameOfTheCut) {
     // Turned a quarter about z and moved: the octahedron's square shadow keeps its size but its
     // centre moves the other way in the cut's frame.
     Case c;
-    c.placement.rotation = Eigen::AngleAxisd(std::numbers::pi / 2, Eigen::Vector3d::UnitZ());
-    c.placement.translation_mm = {0.4, 0.0, 0.0};
+    c.main().placement.rotation = Eigen::AngleAxisd(std::numbers::pi / 2, Eigen::Vector3d::UnitZ());
+    c.main().placement.translation_mm = {0.4, 0.0, 0.0};
     const PlanSheet sheet = c.sheet();
     const SheetView& top = viewNamed(sheet, "From the table");
     ASSERT_EQ(top.roughOutline.size(), 1u);
@@ -165,9 +167,10 @@ TEST(PlanSheet, ReferenceFaceIsFoundFromTheHighestPoint) {
     const PlanSheet sheet = Case().sheet();
     const double table = 3.0 * (0.015 + 0.22 * half(34.5));
     const double corner = 8.0 / std::numbers::sqrt2;
-    EXPECT_THAT(sheet.referenceFace, HasSubstr("n.x = " + formatFixed(table, 3) + " mm"));
-    EXPECT_THAT(sheet.referenceFace, HasSubstr("grind " + formatFixed(corner - table, 3) + " mm"));
-    EXPECT_THAT(sheet.referenceFace,
+    EXPECT_THAT(sheet.stones[0].referenceFace, HasSubstr("n.x = " + formatFixed(table, 3) + " mm"));
+    EXPECT_THAT(sheet.stones[0].referenceFace,
+                HasSubstr("grind " + formatFixed(corner - table, 3) + " mm"));
+    EXPECT_THAT(sheet.stones[0].referenceFace,
                 HasSubstr("lies " + formatFixed(corner + table, 3) + " mm below"));
 }
 
@@ -211,13 +214,13 @@ TEST(LayoutHash, ChangesWithEveryInputThatDecides) {
     differs("defect policy", [](Case& c) { c.stone.defects[0].policy = DefectPolicy::MayStay; });
     differs("defect margin", [](Case& c) { c.stone.defects[0].margin_mm = 0.05; });
     differs("defect shape", [](Case& c) { c.stone.defects[0].shape = Sheet{{{0, 0, 0}}}; });
-    differs("proportion", [](Case& c) { c.design = makeDesign("round", {{"crown_deg", 34.0}}); });
-    differs("size", [](Case& c) { c.placement.size_mm = 3.0000001; });
-    differs("place", [](Case& c) { c.placement.translation_mm.x() = 1e-6; });
+    differs("proportion", [](Case& c) { c.main().proportions = {{"crown_deg", 34.0}}; });
+    differs("size", [](Case& c) { c.main().placement.size_mm = 3.0000001; });
+    differs("place", [](Case& c) { c.main().placement.translation_mm.x() = 1e-6; });
     differs("turn", [](Case& c) {
-        c.placement.rotation = Eigen::AngleAxisd(1e-6, Eigen::Vector3d::UnitX());
+        c.main().placement.rotation = Eigen::AngleAxisd(1e-6, Eigen::Vector3d::UnitX());
     });
-    differs("allowance", [](Case& c) { c.request.allowance_mm = 0.01; });
+    differs("allowance", [](Case& c) { c.main().rules.allowance_mm = 0.01; });
 }
 
 TEST(PlanSheet, WeightsFollowATrustedScaleAndTheSheetSaysSo) {
@@ -226,13 +229,17 @@ TEST(PlanSheet, WeightsFollowATrustedScaleAndTheSheetSaysSo) {
     c.stone.scale_ct = 0.98 * scanWeight_ct(c.stone);
     c.stone.trusted = TrustedWeight::Scale;
     const PlanSheet scaled = c.sheet();
-    EXPECT_NEAR(scaled.appraisal.finished_ct, 0.98 * plain.appraisal.finished_ct, 1e-12);
-    EXPECT_NEAR(scaled.appraisal.recovery_percent, plain.appraisal.recovery_percent, 1e-9);
-    const std::map<std::string, std::string> figures(scaled.figures.begin(), scaled.figures.end());
+    EXPECT_NEAR(scaled.stones[0].appraisal.finished_ct,
+                0.98 * plain.stones[0].appraisal.finished_ct, 1e-12);
+    EXPECT_NEAR(scaled.stones[0].appraisal.recovery_percent,
+                plain.stones[0].appraisal.recovery_percent, 1e-9);
+    std::map<std::string, std::string> figures(scaled.figures.begin(), scaled.figures.end());
+    figures.insert(scaled.stones[0].figures.begin(), scaled.stones[0].figures.end());
     EXPECT_EQ(figures.at("Weights scaled to the scale"), "x 0.98000");
     EXPECT_NE(scaled.cautions.front().find("too long"), std::string::npos);
     EXPECT_EQ(scaled.cautions.size(), plain.cautions.size() + 1);
-    EXPECT_EQ(figures.at("Finished weight"), formatFixed(scaled.appraisal.finished_ct, 3) + " ct");
+    EXPECT_EQ(figures.at("Finished weight"),
+              formatFixed(scaled.stones[0].appraisal.finished_ct, 3) + " ct");
 }
 
 TEST(LayoutHash, StaysWhenNothingThatDecidesChanges) {
@@ -240,11 +247,11 @@ TEST(LayoutHash, StaysWhenNothingThatDecidesChanges) {
     Case same;
     same.stone.name = "another name";
     same.stone.scale_ct = 5.0;
-    same.request.layoutName = "Layout 7";
+    same.layout.name = "Layout 7";
     same.request.date = "1999-12-31";
-    same.placement.rotation.coeffs() *= -1.0;                  // the same rotation
-    same.placement.translation_mm = {-0.0, 0, 0};              // the same place
-    same.design = makeDesign("round", {{"crown_deg", 34.5}});  // the standard, written out
+    same.main().placement.rotation.coeffs() *= -1.0;      // the same rotation
+    same.main().placement.translation_mm = {-0.0, 0, 0};  // the same place
+    same.main().proportions = {{"crown_deg", 34.5}};      // the standard, written out
     EXPECT_EQ(plain.hash(), same.hash());
     EXPECT_EQ(plain.hash(), plain.sheet().hash);
     EXPECT_EQ(plain.hash().size(), 64u);
@@ -255,12 +262,12 @@ TEST(PlanSheet, ChangedFacetsAreToldAndDecideTheIdentity) {
     Case changed;
     const FacetEdit edit{
         .what = FacetEdit::What::Tilt, .facet = "star", .wholeRow = true, .tilt_deg = 0.25};
-    changed.design = makeDesign("round", {}, {edit});
+    changed.main().edits = {edit};
     EXPECT_NE(plain.hash(), changed.hash());
     const PlanSheet sheet = changed.sheet();
-    EXPECT_EQ(sheet.proportions.back().second, "1, see cautions");
+    EXPECT_EQ(sheet.stones[0].proportions.back().second, "1, see cautions");
     EXPECT_THAT(sheet.cautions.front(), HasSubstr("Tilt every star by 0.25 deg"));
-    EXPECT_NE(plain.sheet().proportions.back().second, "1, see cautions");
+    EXPECT_NE(plain.sheet().stones[0].proportions.back().second, "1, see cautions");
     EXPECT_THAT(plain.sheet().cautions.front(), testing::Not(HasSubstr("by hand")));
 
     // The name of a works' own cut may come to mean another.
@@ -271,23 +278,63 @@ TEST(PlanSheet, ChangedFacetsAreToldAndDecideTheIdentity) {
     };
     learnCuts({write(0.25)}, "test");
     Case works;
-    works.design = makeDesign("sheet_cut", {});
+    works.main().cut = "sheet_cut";
     const std::string before = works.hash();
-    EXPECT_EQ(works.sheet().cutTitle, "Cut of the works");
+    EXPECT_EQ(works.sheet().stones[0].cutTitle, "Cut of the works");
     learnCuts({write(0.5)}, "test");
-    works.design = makeDesign("sheet_cut", {});
+    works.main().cut = "sheet_cut";
     EXPECT_NE(works.hash(), before);
+}
+
+TEST(LayoutHash, OfOneStoneIsThatOfTheSheetsBeforeThereWereSeveral) {
+    // Written down from the sheets of the time.
+    EXPECT_EQ(Case().hash(), "f9a7509a8f84bb9b71d4214e398aff94fb41fa37821b97d158b7ab46b4e81acf");
+}
+
+TEST(LayoutHash, HoldsEverySawAndEveryStone) {
+    Case two;
+    two.layout.saws.resize(1);
+    two.layout.saws[0].kerf_mm = 0.2;
+    two.layout.saws[0].offset_mm = 2.0;
+    two.layout.stones.push_back(two.main());
+    two.layout.stones[1].piece = 1;
+    std::set<std::string> seen = {Case().hash(), two.hash()};
+    EXPECT_EQ(seen.size(), 2u);
+    const auto differs = [&](const char* what, auto change) {
+        Case changed = two;
+        change(changed.layout);
+        EXPECT_TRUE(seen.insert(layoutHash(changed.stone, changed.layout)).second) << what;
+    };
+    differs("no second stone", [](Layout& l) { l.stones.pop_back(); });
+    differs("no saw", [](Layout& l) { l.saws.clear(); });
+    differs("offset", [](Layout& l) { l.saws[0].offset_mm = 2.0000001; });
+    differs("normal", [](Layout& l) { l.saws[0].normal = Eigen::Vector3d::UnitX(); });
+    differs("kerf", [](Layout& l) { l.saws[0].kerf_mm = 0.21; });
+    differs("V", [](Layout& l) { l.saws[0].v = VKerf{Eigen::Vector3d::UnitX(), 0.2}; });
+    differs("V exit", [](Layout& l) { l.saws[0].v = VKerf{Eigen::Vector3d::UnitX(), 0.1}; });
+    differs("V beam", [](Layout& l) { l.saws[0].v = VKerf{Eigen::Vector3d::UnitY(), 0.1}; });
+    differs("another saw", [](Layout& l) { l.saws.push_back(l.saws[0]); });
+    differs("piece", [](Layout& l) { l.stones[1].piece = 0; });
+    differs("cut", [](Layout& l) { l.stones[1].cut = "single"; });
+    differs("size", [](Layout& l) { l.stones[1].placement.size_mm = 1.0; });
+    differs("order", [](Layout& l) {
+        l.stones[0].placement.size_mm = 1.5;
+        std::swap(l.stones[0], l.stones[1]);
+    });
+    Case named = two;
+    named.layout.name = "another";
+    EXPECT_EQ(named.hash(), two.hash());
 }
 
 TEST(PlanSheet, RefusesAPlacementThatMeansNothing) {
     Case c;
-    c.placement.size_mm = 0.0;
+    c.main().placement.size_mm = 0.0;
     EXPECT_THROW(c.sheet(), Error);
     c = Case();
-    c.placement.translation_mm.x() = std::numeric_limits<double>::quiet_NaN();
+    c.main().placement.translation_mm.x() = std::numeric_limits<double>::quiet_NaN();
     EXPECT_THROW(c.sheet(), Error);
     c = Case();
-    c.placement.rotation.coeffs() *= 2.0;
+    c.main().placement.rotation.coeffs() *= 2.0;
     EXPECT_THROW(c.sheet(), Error);
 }
 
