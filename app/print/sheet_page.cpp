@@ -131,7 +131,7 @@ double SheetPages::table(double x, double top, const std::vector<Column>& column
         const double rowTop = top + kRow * double(r + 1);
         if (r % 2 == 1)
             painter_->fillRect(QRectF(at(x, rowTop), at(x + width, rowTop + kRow)),
-                              QColor(0xf4, 0xf4, 0xf4));
+                               QColor(0xf4, 0xf4, 0xf4));
         row(
             rowTop + 2.95, [&](std::size_t c) { return rows[r][c]; }, face, Ink::Text);
     }
@@ -172,10 +172,10 @@ void SheetPages::list(const std::vector<std::string>& lines, bool numbered) {
         const QString line = qt(lines[i]);
         const double width = kContent - kIndent;
         need(paragraph(0, 0, width, line, face, Ink::Text, true));
-        paragraph(kLeft, y, kIndent,
-                  numbered ? QString::number(i + 1) + QStringLiteral(".")
-                           : QStringLiteral("\u2013"),
-                  face, Ink::Quiet);
+        paragraph(
+            kLeft, y, kIndent,
+            numbered ? QString::number(i + 1) + QStringLiteral(".") : QStringLiteral("\u2013"),
+            face, Ink::Quiet);
         y += paragraph(kLeft + kIndent, y, width, line, face) + 0.6;
     }
 }
@@ -202,10 +202,9 @@ void SheetPages::flowHalves(const std::vector<Column>& columns,
         double taken = 0.0;
         for (int side = 0; side < 2 && next < rows.size(); ++side) {
             const std::size_t end = std::min(rows.size(), next + perHalf);
-            taken = std::max(
-                taken, table(kLeft + side * (kHalf + kHalfGap), y, columns,
-                             {rows.begin() + std::ptrdiff_t(next),
-                              rows.begin() + std::ptrdiff_t(end)}));
+            taken = std::max(taken, table(kLeft + side * (kHalf + kHalfGap), y, columns,
+                                          {rows.begin() + std::ptrdiff_t(next),
+                                           rows.begin() + std::ptrdiff_t(end)}));
             next = end;
         }
         y += taken;

@@ -2,6 +2,7 @@
 
 #include <QPainterPath>
 #include <QPolygonF>
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -16,6 +17,8 @@ constexpr double kAbove = 6.0, kBelow = 9.0, kBeside = 14.0, kLeftRoom = 2.0;
 
 const QColor kRoughLine(0x8a, 0x8a, 0x8a);
 const QColor kRoughFill(0xf3, 0xf3, 0xf3);
+const QColor kOffFill(0xd2, 0xd2, 0xd2);
+const QColor kFreshFill(0xf6, 0xe7, 0xc4);
 const QColor kEdge(0x10, 0x10, 0x10);
 const QColor kHidden(0x9a, 0x9a, 0x9a);
 const QColor kDefectLine(0xb5, 0x36, 0x7a);  // middle of the published magma map
@@ -35,7 +38,7 @@ struct Extent {
 
 Extent designExtent(const SheetView& view) {
     Extent extent;
-    for (const auto* edges : {&view.visibleEdges, &view.hiddenEdges})
+    for (const auto* edges : {&view.visibleEdges, &view.hiddenEdges, &view.freshEdges})
         for (const auto& edge : *edges)
             for (const auto& end : edge)
                 extent.add(end);
@@ -44,15 +47,12 @@ Extent designExtent(const SheetView& view) {
 
 Extent wholeExtent(const SheetView& view) {
     Extent extent = designExtent(view);
-    for (const auto* loops : {&view.roughOutline, &view.defectOutlines})
+    for (const auto* loops :
+         {&view.roughOutline, &view.bodyOutline, &view.defectOutlines, &view.saws})
         for (const auto& loop : *loops)
             for (const auto& p : loop)
                 extent.add(p);
     return extent;
-}
-
-QString number(double value, int decimals) {
-    return QString::fromStdString(formatFixed(value, decimals));
 }
 
 class ViewPainter {
@@ -93,6 +93,13 @@ class ViewPainter {
         painter.setPen(pen);
         for (const auto& edge : list)
             painter.drawLine(at(edge[0]), at(edge[1]));
+    }
+
+    void labels() {
+        constexpr double kWord = 30.0;
+        for (const ViewLabel& label : view_.labels)
+            pages_.text(x(label.at.x()) - kWord / 2, y(label.at.y()) - 0.8, kWord, qt(label.text),
+                        pages_.font(7, true), Ink::Text, Qt::AlignHCenter);
     }
 
     void centreMarks() {
@@ -176,9 +183,9 @@ double barLength(double scale, double most) {
 
 }  // namespace
 
-double commonScale(const PlanSheet& sheet, double cellWidth, double cellHeight) {
+double commonScale(const std::vector<SheetView>& views, double cellWidth, double cellHeight) {
     double largest = 1e9;
-    for (const SheetView& view : sheet.views) {
+    for (const SheetView& view : views) {
         const Extent whole = wholeExtent(view);
         const Eigen::Vector2d size = whole.high - whole.low;
         if (size.x() > 0.0)
@@ -206,18 +213,24 @@ void drawView(SheetPages& pages, const SheetView& view, const Cell& cell, double
     pages.text(cell.left, cell.top + 3.6, cell.width, QString::fromStdString(view.title),
                pages.font(8, true));
     ViewPainter painter(pages, view, cell, scale);
-    const Extent design = designExtent(view);
     const auto pen = [&](const QColor& colour, double width) {
         return QPen(colour, pages.px(width), Qt::SolidLine, Qt::RoundCap);
     };
-    painter.loops(view.roughOutline, kRoughFill, kRoughLine, 0.25, Qt::SolidLine);
+    const bool step = !view.bodyOutline.empty();
+    painter.loops(view.roughOutline, step ? kOffFill : kRoughFill, kRoughLine, 0.25, Qt::SolidLine);
+    painter.loops(view.bodyOutline, Qt::white, kEdge, 0.2, Qt::SolidLine);
     painter.loops(view.defectOutlines, kDefectFill, kDefectLine, 0.2, Qt::SolidLine);
+    painter.loops(view.freshFacets, kFreshFill, kFreshFill, 0.02, Qt::SolidLine);
+    painter.loops(view.saws, Qt::NoBrush, kReference, 0.25, Qt::SolidLine);
     QPen hidden(kHidden, pages.px(0.1), Qt::CustomDashLine, Qt::FlatCap);
     hidden.setDashPattern({8.0, 6.0});
     painter.edges(view.hiddenEdges, hidden);
-    painter.edges(view.visibleEdges, pen(kEdge, 0.18));
-    const bool fromSide = view.title.ends_with("side") || view.title.ends_with("end");
-    if (fromSide)
+    painter.edges(view.visibleEdges, pen(kEdge, step ? 0.1 : 0.18));
+    painter.edges(view.freshEdges, pen(kEdge, 0.25));
+    painter.labels();
+    if (!(view.width_mm > 0.0)) return;
+    const Extent design = designExtent(view);
+    if (view.fromSide())
         painter.referenceFace(design);
     else
         painter.indexMark(design);
@@ -225,8 +238,10 @@ void drawView(SheetPages& pages, const SheetView& view, const Cell& cell, double
     painter.dimensions(design);
 }
 
+namespace {
+
 double drawLegend(SheetPages& pages, double left, double top, double width, double scale,
-                  bool defects) {
+                  bool defects, bool dimensioned) {
     const QFont face = pages.font(7);
     const double bar = barLength(scale, std::min(50.0, width - 20.0));
     double y = top + 3.2;
@@ -260,11 +275,16 @@ double drawLegend(SheetPages& pages, double left, double top, double width, doub
     };
     std::vector<Kind> kinds = {
         {QStringLiteral("edge of a facet"), kEdge, 0.25, Qt::SolidLine},
-        {QStringLiteral("hidden edge"), kHidden, 0.15, Qt::DashLine},
         {QStringLiteral("outline of the rough"), kRoughLine, 0.35, Qt::SolidLine},
-        {QStringLiteral("reference face, centre, index 0"), kReference, 0.3, Qt::SolidLine}};
+        {dimensioned ? QStringLiteral("table plane, centre, index 0") : QStringLiteral("saw"),
+         kReference, 0.3, Qt::SolidLine}};
+    if (dimensioned) kinds.push_back({QStringLiteral("hidden edge"), kHidden, 0.15, Qt::DashLine});
     if (defects) kinds.push_back({QStringLiteral("defect"), kDefectLine, 0.35, Qt::SolidLine});
-    const int columns = width > 120.0 ? int(kinds.size()) : 2;
+    // As wide as the longest name needs.
+    double longest = 0.0;
+    for (const Kind& kind : kinds)
+        longest = std::max(longest, pages.textWidth(kind.name, pages.font(6.5)));
+    const int columns = std::clamp(int(width / (longest + 7.5)), 1, int(kinds.size()));
     for (std::size_t i = 0; i < kinds.size(); ++i) {
         const double x = left + width / columns * double(int(i) % columns);
         const double row = y + 4.0 * double(int(i) / columns);
@@ -274,6 +294,34 @@ double drawLegend(SheetPages& pages, double left, double top, double width, doub
     }
     y += 4.0 * double((int(kinds.size()) + columns - 1) / columns);
     return y - top;
+}
+
+}  // namespace
+
+void drawViews(SheetPages& pages, const std::vector<SheetView>& views, double cellHeight,
+               bool legend) {
+    constexpr double kGap = 4.0;
+    const double cellWidth = 0.5 * (SheetPages::kContent - kGap);
+    const double scale = commonScale(views, cellWidth, cellHeight);
+    const double top = pages.y;
+    bool defects = false, dimensioned = false;
+    for (std::size_t i = 0; i < views.size(); ++i) {
+        drawView(pages, views[i],
+                 {SheetPages::kLeft + (cellWidth + kGap) * double(i % 2),
+                  top + cellHeight * double(i / 2), cellWidth, cellHeight},
+                 scale);
+        defects = defects || !views[i].defectOutlines.empty();
+        dimensioned = dimensioned || views[i].width_mm > 0.0;
+    }
+    const double rows = double((views.size() + 1) / 2);
+    pages.y = top + cellHeight * rows + 1.0;
+    if (!legend) return;
+    if (views.size() % 2 == 1)
+        drawLegend(pages, SheetPages::kLeft + cellWidth + kGap,
+                   top + cellHeight * (rows - 1.0) + 2.0, cellWidth, scale, defects, dimensioned);
+    else
+        pages.y += drawLegend(pages, SheetPages::kLeft, pages.y, SheetPages::kContent, scale,
+                              defects, dimensioned);
 }
 
 }  // namespace macle::app

@@ -1,4 +1,4 @@
-// The dimensioned views of a plan sheet, all at one true scale.
+// The views of a plan sheet, those of a group all at one true scale.
 #pragma once
 
 #include "app/print/sheet_page.h"
@@ -11,13 +11,14 @@ struct Cell {
 
 // The largest standard scale (paper mm per stone mm) at which every view with its dimensions fits
 // a cell of this size.
-double commonScale(const PlanSheet& sheet, double cellWidth, double cellHeight);
+double commonScale(const std::vector<SheetView>& views, double cellWidth, double cellHeight);
 QString scaleName(double scale);  // "4:1", "1:2"
 
 void drawView(SheetPages& pages, const SheetView& view, const Cell& cell, double scale);
 
-// Line kinds and scale bar. Returns the height taken.
-double drawLegend(SheetPages& pages, double left, double top, double width, double scale,
-                  bool defects);
+// Two in a row over the whole width at the cursor, with the legend below or in the cell that is
+// left free.
+void drawViews(SheetPages& pages, const std::vector<SheetView>& views, double cellHeight,
+               bool legend);
 
 }  // namespace macle::app
