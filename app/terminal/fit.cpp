@@ -276,17 +276,6 @@ FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout
     return outcome;
 }
 
-std::vector<FitLimit> limitsOf(const Stone& stone, const Layout& layout, Console& console) {
-    const Obstacles obstacles(stone, &console.phase("Preparing the skin"));
-    const Gauge gauge(obstacles, designOf(layout.main()), layout.main().rules);
-    const Placement& p = layout.main().placement;
-    const GaugeAnswer answer = gauge.largest(p.rotation, p.translation_mm);
-    constexpr double kTouching = 1e-3;  // of the size
-    if (answer.source < 0 || std::abs(answer.size_mm - p.size_mm) > kTouching * p.size_mm)
-        return {};
-    return limitsAt(gauge, p.rotation, p.translation_mm);
-}
-
 Verb fitVerb() {
     std::vector<OptionSpec> options = cutOptions();
     const auto search = searchOptions();

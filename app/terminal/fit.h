@@ -29,7 +29,4 @@ struct FitOutcome {
 FitOutcome runFit(const Arguments& arguments, const Stone& stone, Layout& layout, Console& console,
                   std::size_t different = 0);
 
-// What stops the layout where it is; nothing when it is smaller than it could be there.
-std::vector<FitLimit> limitsOf(const Stone& stone, const Layout& layout, Console& console);
-
 }  // namespace macle::app

@@ -1,10 +1,13 @@
-// macle sheet STONE: the plan sheet as a PDF.
+// macle sheet STONE: the plan sheet as a PDF, and as data (CSV, JSON).
 #include <QGuiApplication>
+#include <algorithm>
+#include <fstream>
 #include <iostream>
 #include <memory>
 
 #include "app/print/plan_sheet_pdf.h"
 #include "app/print/sheet_state.h"
+#include "app/terminal/appraise_inputs.h"
 #include "app/terminal/fit.h"
 #include "app/terminal/inputs.h"
 #include "app/terminal/output.h"
@@ -12,6 +15,7 @@
 #include "core/base/error.h"
 #include "core/base/numbers.h"
 #include "core/bench/plan_sheet.h"
+#include "core/bench/sheet_data.h"
 #include "core/cut/library.h"
 
 namespace macle::app {
@@ -40,57 +44,105 @@ class OffscreenQt {
     std::unique_ptr<QGuiApplication> application_;
 };
 
+constexpr double kWidestTolerance_deg = 5.0;
+constexpr double kWidestTolerance_mm = 1.0;
+
+// Each file with what it is to hold, by its ending.
+std::vector<std::pair<std::string, std::string>> wantedFiles(const Arguments& arguments) {
+    std::vector<std::pair<std::string, std::string>> files;
+    const auto add = [&](const char* option, const std::vector<std::string>& endings) {
+        const auto file = arguments.text(option);
+        if (!file) return;
+        const std::string ending = std::filesystem::path(*file).extension().string();
+        if (std::find(endings.begin(), endings.end(), ending) == endings.end())
+            throw Error(ErrorCode::BadUsage,
+                        "`--" + std::string(option) + " " + *file + "` has an ending of no use.",
+                        "Give a file that ends with " + endings.front() +
+                            (endings.size() > 1 ? ", .csv or .json." : "."));
+        files.emplace_back(*file, ending);
+    };
+    add("out", {".pdf", ".csv", ".json"});
+    add("csv", {".csv"});
+    add("json-file", {".json"});
+    if (files.empty())
+        throw Error(ErrorCode::BadUsage, "`macle sheet` needs a file to write.",
+                    "Add --out FILE.pdf (or .csv, .json).");
+    return files;
+}
+
+void writeText(const std::filesystem::path& file, const std::string& text) {
+    std::ofstream stream(file, std::ios::binary);
+    stream << text;
+    stream.close();
+    if (!stream)
+        throw Error(ErrorCode::Io, "The file " + file.string() + " could not be written.",
+                    "Check that its folder exists and may be written to.");
+}
+
 void sheet(const Arguments& arguments, Console& console) {
     const std::string& input = arguments.soleInput("a stone");
-    const auto out = arguments.text("out");
-    if (!out || std::filesystem::path(*out).extension() != ".pdf")
-        throw Error(ErrorCode::BadUsage, "`macle sheet` needs a file to write.",
-                    "Add --out FILE.pdf.");
-    StoneFile file = openStoneArgument(arguments, input, console);
+    const auto files = wantedFiles(arguments);
     SheetRequest request;
-    std::optional<Layout> layout = chosenLayout(arguments, file);
-    if (layout) {
-        request.limits = limitsOf(file.stone, *layout, console);
-    } else {
+    request.tolerances.angle_deg = arguments.number("tolerance-angle", 0.0, kWidestTolerance_deg)
+                                       .value_or(request.tolerances.angle_deg);
+    request.tolerances.length_mm = arguments.number("tolerance-length", 0.0, kWidestTolerance_mm)
+                                       .value_or(request.tolerances.length_mm);
+    request.date = arguments.text("date").value_or("");
+    const ValueInputs value = valueInputs(arguments);
+    const ShopRates rates = shopRates(arguments);
+    if (arguments.has("appraised")) {
+        request.inputs.emplace();
+        request.inputs->scale = &value.scale;
+        request.inputs->prices = value.prices ? &*value.prices : nullptr;
+        request.inputs->rates = &rates;
+        request.inputs->colour = value.colour;
+        request.inputs->rounding = value.rounding;
+    }
+    StoneFile file = openStoneArgument(arguments, input, console);
+    std::optional<Layout> layout = chosenWholeLayout(arguments, file);
+    if (!layout) {
         layout = layoutWithoutPlacement(arguments);
         const FitOutcome outcome = runFit(arguments, file.stone, *layout, console);
         if (outcome.stopped)
             throw Error(ErrorCode::Cancelled, "The search was stopped; no sheet was written.",
                         "Run `macle fit` with --out to keep the best placement so far.");
-        request.limits = outcome.result.limits;
     }
     request.state = sheetState(file.stone, *layout, file.approvals);
     if (const auto name = arguments.text("name")) layout->name = *name;
-    request.layoutName = layout->name;
-    request.date = arguments.text("date").value_or("");
-    request.allowance_mm = layout->main().rules.allowance_mm;
 
-    console.phase("Writing the sheet");
+    Progress& progress = console.phase("Writing the sheet");
     const RoughCutter cutter(file.stone.rough);
-    const PlanSheet content = makePlanSheet(file.stone, cutter, designOf(layout->main()),
-                                            layout->main().placement, request);
+    const PlanSheet content = makePlanSheet(file.stone, cutter, *layout, request, &progress);
     const OffscreenQt qt;
-    writePlanSheetPdf(content, *out);
+    std::string written;
+    for (const auto& [path, ending] : files) {
+        if (ending == ".pdf")
+            writePlanSheetPdf(content, path);
+        else
+            writeText(path, ending == ".csv" ? planSheetCsv(content) : planSheetJson(content));
+        written += (written.empty() ? "" : ", ") + path;
+    }
 
     if (arguments.json()) {
         Json object;
-        object["file"] = *out;
+        object["file"] = files.front().first;
         object["state"] = content.state.state;
         object["hash"] = content.hash;
         addWeightBasis(object, file.stone);
         object["cut"] = layout->main().cut;
         object["size_mm"] = finite(layout->main().placement.size_mm);
-        object["weight_ct"] = finite(content.appraisal.finished_ct);
-        object["recovery_percent"] = finite(content.appraisal.recovery_percent);
-        object["loss_ct"] = finite(content.appraisal.loss_ct);
+        object["weight_ct"] = finite(content.finished_ct);
+        object["recovery_percent"] = finite(content.recovery_percent);
+        object["loss_ct"] = finite(content.loss_ct());
         printJson(object);
         return;
     }
-    print(fields({{"Written", *out},
+    print(fields({{"Written", written},
                   {"Layout", content.layoutName + " (" + content.state.state + ")"},
-                  {"Cut", content.cutTitle + ", " + lengthText(layout->main().placement.size_mm)},
-                  {"Weight", caratText(content.appraisal.finished_ct)},
-                  {"Recovery", formatFixed(content.appraisal.recovery_percent, 2) + " %"},
+                  {"Cut", content.stones.front().cutTitle + ", " +
+                              lengthText(layout->main().placement.size_mm)},
+                  {"Weight", caratText(content.finished_ct)},
+                  {"Recovery", formatFixed(content.recovery_percent, 2) + " %"},
                   {"Identity", content.hash}}));
 }
 
@@ -98,14 +150,20 @@ void sheet(const Arguments& arguments, Console& console) {
 
 Verb sheetVerb() {
     std::vector<OptionSpec> options = {
-        {"out", "FILE.pdf", "where to"},
+        {"out", "FILE", "where to: .pdf, .csv or .json"},
+        {"csv", "FILE.csv", "the figures also as a table"},
+        {"json-file", "FILE.json", "the figures also as one object"},
+        {"appraised", "", "also value, time, light and what the tolerances are worth"},
+        {"rates", "FILE", "shop rates for the times, JSON (or $MACLE_RATES; else defaults)"},
+        {"tolerance-angle", "DEG", "more or less, of angles on the finished stone (0.2)"},
+        {"tolerance-length", "MM", "more or less, of lengths (0.02)"},
         {"name", "TEXT", "name of the layout on the sheet"},
         {"date", "YYYY-MM-DD", "date on the sheet (default: today)"}};
-    for (const auto& more : {layoutOptions(), searchOptions()})
+    for (const auto& more : {layoutOptions(), valueOptions(), searchOptions()})
         options.insert(options.end(), more.begin(), more.end());
     return {"sheet",
             "STONE",
-            "Write the plan sheet as a PDF; searches first when no placement is given.",
+            "Write the plan sheet (PDF, CSV, JSON); searches first when no placement is given.",
             "macle sheet stone.macle --placement layout.json --out plan.pdf",
             options,
             sheet};

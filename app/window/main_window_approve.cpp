@@ -20,8 +20,7 @@ void MainWindow::askApproval() {
             subject.layout = layout;
             subject.whole = std::make_shared<const WholeLayout>(
                 weighWhole(prepared->divided, layout, &progress));
-            subject.hash = layoutHash(*stone, designOf(layout.main()), layout.main().placement,
-                                      layout.main().rules.allowance_mm);
+            subject.hash = layoutHash(*stone, layout);
             progress.throwIfCancelled();
             return [this, subject] {
                 ApproveDialog::Subject shown = subject;

@@ -303,22 +303,13 @@ void MainWindow::writeSheetTo(const std::filesystem::path& path) {
     if (!prepared) return;
     rememberFolder(path);
     const Layout layout = document_.layout();
-    const PlannedStone planned = document_.planned();
-    const auto stone = document_.stone();
     startJob(tr("Writing the plan sheet"),
-             [this, prepared, stone, layout, planned, path,
+             [this, prepared, layout, path,
               approvals = document_.approvals()](Progress& progress) -> Job::HandOver {
-                 const Design design = designOf(planned);
-                 const Gauge gauge(*prepared->obstacles, design, planned.rules);
                  SheetRequest request;
-                 request.layoutName = layout.name;
-                 request.allowance_mm = planned.rules.allowance_mm;
-                 request.state = sheetState(*stone, layout, approvals);
-                 request.limits =
-                     limitsAt(gauge, planned.placement.rotation, planned.placement.translation_mm);
-                 const PlanSheet sheet =
-                     makePlanSheet(*stone, *prepared->cutter, design, planned.placement, request);
-                 progress.throwIfCancelled();
+                 request.state = sheetState(*prepared->of, layout, approvals);
+                 const PlanSheet sheet = makePlanSheet(*prepared->of, *prepared->wholeCutter,
+                                                       layout, request, &progress);
                  writePlanSheetPdf(sheet, path);
                  return [this, path] { stage_->setHint(tr("Written: %1").arg(toText(path))); };
              });
