@@ -81,14 +81,25 @@ void SheetPages::text(double x, double baseline, double width, const QString& wo
 
 double SheetPages::paragraph(double x, double top, double width, const QString& words,
                              const QFont& font, Ink ink, bool measureOnly) {
-    const QRectF room(px(x), px(top), px(width), px(kHeight));
+    // Broken here and not by the painter, whose widths differ a little from device to device.
     const QFontMetricsF metrics(font);
-    const int flags = Qt::AlignLeft | Qt::AlignTop | Qt::TextWordWrap;
-    const double height = metrics.boundingRect(room, flags, words).height() / kUnitsPerMm;
+    QStringList lines(QString{});
+    for (const QString& word : words.split(QLatin1Char(' '))) {
+        const QString longer =
+            lines.back().isEmpty() ? word : lines.back() + QLatin1Char(' ') + word;
+        if (lines.back().isEmpty() || metrics.horizontalAdvance(longer) <= px(width))
+            lines.back() = longer;
+        else
+            lines.push_back(word);
+    }
+    const double height = double(lines.size()) * metrics.lineSpacing() / kUnitsPerMm;
     if (!measureOnly) {
         painter_->setFont(font);
         painter_->setPen(inkColour(ink));
-        painter_->drawText(room, flags, words);
+        for (qsizetype k = 0; k < lines.size(); ++k)
+            painter_->drawText(
+                QPointF(px(x), px(top) + metrics.ascent() + double(k) * metrics.lineSpacing()),
+                lines[k]);
     }
     return height;
 }
