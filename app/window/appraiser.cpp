@@ -1,8 +1,5 @@
 #include "app/window/appraiser.h"
 
-#include "core/appraise/clarity_scale.h"
-#include "core/appraise/price_table.h"
-#include "core/appraise/shop_rates.h"
 #include "core/base/error.h"
 
 namespace macle::app {
@@ -12,6 +9,22 @@ constexpr int kDoubtSamples = 400;
 constexpr double kTurnStep_deg = 5.0;
 
 }  // namespace
+
+AppraisalFiles readAppraisalFiles(const AppraisalWishes& wishes) {
+    AppraisalFiles files;
+    files.scale = readClarityScale(defaultClarityScale());
+    files.rates = readShopRates(wishes.rates.empty() ? defaultShopRates() : wishes.rates);
+    if (!wishes.prices.empty()) files.prices = readPrices({wishes.prices});
+    return files;
+}
+
+AppraisalInputs AppraisalFiles::inputs() const {
+    AppraisalInputs given;
+    given.scale = &scale;
+    given.rates = &rates;
+    given.prices = prices ? &*prices : nullptr;
+    return given;
+}
 
 Appraiser::Appraiser(QObject* parent) : QObject(parent), thread_([this] { run(); }) {}
 
@@ -84,15 +97,8 @@ void Appraiser::run() {
 
 void Appraiser::compute(const Request& request, Progress& progress, AppraisalNews& news) {
     const PlannedStone& planned = request.planned;
-    const ClarityScale scale = readClarityScale(defaultClarityScale());
-    const ShopRates rates =
-        readShopRates(request.wishes.rates.empty() ? defaultShopRates() : request.wishes.rates);
-    std::optional<PriceTable> prices;
-    if (!request.wishes.prices.empty()) prices = readPrices({request.wishes.prices});
-    AppraisalInputs inputs;
-    inputs.scale = &scale;
-    inputs.rates = &rates;
-    inputs.prices = prices ? &*prices : nullptr;
+    const AppraisalFiles files = readAppraisalFiles(request.wishes);
+    AppraisalInputs inputs = files.inputs();
     if (request.wishes.doubt) inputs.doubt = DoubtRules{.samples = kDoubtSamples};
     if (request.wishes.turns) inputs.turnStep_deg = kTurnStep_deg;
     const Subject subject{*request.prepared->stone,

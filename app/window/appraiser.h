@@ -11,7 +11,10 @@
 #include <thread>
 
 #include "app/window/workshop.h"
+#include "core/appraise/clarity_scale.h"
 #include "core/appraise/layout_appraisal.h"
+#include "core/appraise/price_table.h"
+#include "core/appraise/shop_rates.h"
 
 namespace macle::app {
 
@@ -22,6 +25,17 @@ struct AppraisalWishes {
     bool doubt = false;
     bool turns = false;
 };
+
+// The files that are wished for, read.
+struct AppraisalFiles {
+    ClarityScale scale;
+    ShopRates rates;
+    std::optional<PriceTable> prices;
+    // Points into this, which must outlive it.
+    AppraisalInputs inputs() const;
+};
+// Throws what their readers throw.
+AppraisalFiles readAppraisalFiles(const AppraisalWishes& wishes);
 
 struct AppraisalNews {
     long long number = 0;

@@ -18,6 +18,7 @@
 #include <utility>
 
 #include "app/window/appraisal_panel.h"
+#include "app/window/compare_window.h"
 #include "app/window/dividing_panel.h"
 #include "app/window/facet_dialog.h"
 #include "app/window/layouts_strip.h"
@@ -115,7 +116,6 @@ void MainWindow::connectParts() {
     connect(saveAs_, &QAction::triggered, this, &MainWindow::askSaveAs);
     connect(export_, &QAction::triggered, this, &MainWindow::askExport);
     connect(approve_, &QAction::triggered, this, &MainWindow::askApproval);
-    connect(sheet_, &QAction::triggered, this, &MainWindow::askSheet);
     connect(picture_, &QAction::triggered, this, &MainWindow::askPicture);
     connect(report_, &QAction::triggered, this, &MainWindow::showReport);
     connect(addByHand_, &QAction::triggered, this, &MainWindow::addDefectByHand);
@@ -313,6 +313,7 @@ void MainWindow::displayStone() {
     delete axesDialog_.data();
     delete facetDialog_.data();
     delete workDialog_.data();
+    delete compareWindow_.data();
     handling_ = false;
     gesture_ = 0;
     section_->setChecked(false);
@@ -430,7 +431,7 @@ void MainWindow::updateActions() {
     for (QAction* action : {addDefects_, save_, saveAs_, report_, history_})
         action->setEnabled(open && idle);
     for (QAction* action :
-         {export_, approve_, sheet_, largest_, settle_, best_, freeBest_, prove_, clarity_, price_})
+         {export_, approve_, sheet_, marks_, largest_, settle_, best_, freeBest_, prove_, clarity_, price_})
         action->setEnabled(ready);
     for (QAction* action : {picture_, frame_, showRough_, showDefects_, section_})
         action->setEnabled(open);
@@ -449,7 +450,7 @@ void MainWindow::updateActions() {
     addSaw_->setEnabled(open && idle);
     removeSaw_->setEnabled(open && idle && !document_.layout().saws.empty());
     addStone_->setEnabled(ready);
-    for (QAction* action : {workingOrder_, findLayouts_})
+    for (QAction* action : {workingOrder_, findLayouts_, sideBySide_, chart_})
         action->setEnabled(ready);
     secondStone_->setEnabled(ready);
     removeStone_->setEnabled(open && idle && document_.layout().stones.size() > 1);

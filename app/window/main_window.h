@@ -25,6 +25,7 @@
 #include "app/window/theme.h"
 #include "app/window/workshop.h"
 #include "core/fit/bound.h"
+#include "core/bench/plan_sheet.h"
 #include "core/fit/free_fit.h"
 #include "core/stone/intake.h"
 #include "core/stone/volume.h"
@@ -39,6 +40,7 @@ class QSplitter;
 namespace macle::app {
 
 class AppraisalPanel;
+class CompareWindow;
 class DividingPanel;
 class FacetDialog;
 class LayoutsStrip;
@@ -67,7 +69,9 @@ class MainWindow : public QMainWindow {
     // The present cut with its facet changes as a cut file, which the list of cuts shows then.
     bool keepCutAs(const std::filesystem::path& path, const std::string& title);
     void exportFinishedTo(const std::filesystem::path& path);
+    // PDF, CSV or JSON by its ending; DXF or SVG.
     void writeSheetTo(const std::filesystem::path& path);
+    void writeMarksTo(const std::filesystem::path& path);
     void writePictureTo(const std::filesystem::path& path);
 
     // Asks about work that was not saved when the program ended, when there is some.
@@ -119,7 +123,6 @@ class MainWindow : public QMainWindow {
     bool save();
     bool askSaveAs();
     void askExport();
-    void askSheet();
     void askPicture();
     void showReport();
     // What reading leads to: a stone, or a question to be asked on the GUI thread.
@@ -229,9 +232,19 @@ class MainWindow : public QMainWindow {
     void offerLayouts(const std::shared_ptr<const Stone>& stone, const JointResult& found,
                       const QString& currency);
 
+    // main_window_compare.cpp
+    std::vector<int> layoutsToCompare() const;
+    void compareLayouts(bool chart);
+
     // main_window_bench.cpp
     void makeBench();
     void showWorkingOrder();
+    void makeSheet(const std::function<void(std::shared_ptr<const PlanSheet>)>& then);
+    void showSheet();
+    void askFile(const QString& title, const QString& ending, const QString& filter,
+                 const std::function<void(const std::filesystem::path&)>& write);
+    void writeShown(const std::function<void()>& write, const std::filesystem::path& path);
+    void tellWritten(const std::filesystem::path& path);
 
     // main_window_fit.cpp
     void largestHere();
@@ -268,7 +281,10 @@ class MainWindow : public QMainWindow {
     LayoutsStrip* layoutsStrip_ = nullptr;
     DividingPanel* dividing_ = nullptr;
     QDockWidget* dividingDock_ = nullptr;
-    LayoutWish layoutWish_;  // as asked last
+    LayoutWish layoutWish_;                      // as asked last
+    std::shared_ptr<const Stone> foundStone_;    // that layouts were found for last
+    std::vector<JointLayout> foundLayouts_;
+    QPointer<CompareWindow> compareWindow_;
     int chosenSaw_ = -1;
     std::optional<SawDrag> sawDrag_;
     QString appraisedState_;  // of the request under way; another for another stone or layout
@@ -367,6 +383,9 @@ class MainWindow : public QMainWindow {
     QAction* removeStone_ = nullptr;
     QAction* secondStone_ = nullptr;
     QAction* findLayouts_ = nullptr;
+    QAction* sideBySide_ = nullptr;
+    QAction* marks_ = nullptr;
+    QAction* chart_ = nullptr;
     QAction* workingOrder_ = nullptr;
     QAction* thirdDecimal_ = nullptr;
     QAction* keys_ = nullptr;

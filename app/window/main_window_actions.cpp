@@ -90,7 +90,9 @@ void MainWindow::makeActions() {
     approve_ = addCommand("approve", tr("Appro&ve the layout…"), QKeySequence("Ctrl+Return"),
                           tr("Freeze the layout as approved, and see the approvals so far"));
     sheet_ = addCommand("planSheet", tr("&Plan sheet…"), QKeySequence("Ctrl+P"),
-                        tr("Write the plan sheet for the bench as PDF"));
+                        tr("The sheet for the bench page by page; write it as PDF, CSV or JSON"));
+    marks_ = addCommand("marks", tr("&Marks on the skin…"), QKeySequence("Ctrl+Shift+U"),
+                        tr("Write the lines of reference face and saws as DXF or SVG"));
     picture_ = addCommand("picture", tr("Pic&ture…"), QKeySequence("Ctrl+Shift+P"),
                           tr("Write what the stage shows as PNG"));
     report_ = addCommand("report", tr("Stone &report…"), QKeySequence("Ctrl+R"),
@@ -149,6 +151,10 @@ void MainWindow::makeActions() {
     findLayouts_ = addCommand("findLayouts", tr("&Find layouts of several stones…"),
                               QKeySequence("Ctrl+Shift+B"),
                               tr("Search for the best ways of dividing the rough"));
+    sideBySide_ = addCommand("sideBySide", tr("S&ide by side…"), QKeySequence("Ctrl+Shift+Y"),
+                             tr("Two to four layouts with one camera, and their differences"));
+    chart_ = addCommand("chart", tr("C&hart of layouts…"), QKeySequence("Ctrl+Shift+J"),
+                        tr("All layouts and what the last search found, by their figures"));
     workingOrder_ =
         addCommand("workingOrder", tr("W&orking order…"), QKeySequence("Ctrl+Shift+O"),
                    tr("The stone after each step of the work, with every angle and depth"));
@@ -238,7 +244,7 @@ void MainWindow::makeMenus() {
     stone->addSeparator();
     stone->addActions({save_, saveAs_});
     stone->addSeparator();
-    stone->addActions({report_, approve_, sheet_, picture_, export_});
+    stone->addActions({report_, approve_, sheet_, marks_, picture_, export_});
     stone->addSeparator();
     stone->addAction(quit_);
 
@@ -265,7 +271,7 @@ void MainWindow::makeMenus() {
     QMenu* layout = menuBar()->addMenu(tr("&Layout"));
     layout->addActions({newLayout_, copyLayout_, renameLayout_, removeLayout_});
     layout->addSeparator();
-    layout->addAction(findLayouts_);
+    layout->addActions({findLayouts_, sideBySide_, chart_});
     layout->addSeparator();
     layout->addActions({addStone_, removeStone_, secondStone_});
     layout->addSeparator();

@@ -292,29 +292,6 @@ void MainWindow::exportFinishedTo(const std::filesystem::path& path) {
              });
 }
 
-void MainWindow::askSheet() {
-    const auto path =
-        askWhere(this, tr("Plan sheet"), suggestedName(".pdf"), tr("PDF (*.pdf)"), "pdf");
-    if (!path.empty()) writeSheetTo(path);
-}
-
-void MainWindow::writeSheetTo(const std::filesystem::path& path) {
-    const auto prepared = workshop_.prepared();
-    if (!prepared) return;
-    rememberFolder(path);
-    const Layout layout = document_.layout();
-    startJob(tr("Writing the plan sheet"),
-             [this, prepared, layout, path,
-              approvals = document_.approvals()](Progress& progress) -> Job::HandOver {
-                 SheetRequest request;
-                 request.state = sheetState(*prepared->of, layout, approvals);
-                 const PlanSheet sheet = makePlanSheet(*prepared->of, *prepared->wholeCutter,
-                                                       layout, request, &progress);
-                 writePlanSheetPdf(sheet, path);
-                 return [this, path] { stage_->setHint(tr("Written: %1").arg(toText(path))); };
-             });
-}
-
 void MainWindow::askPicture() {
     const auto path =
         askWhere(this, tr("Picture"), suggestedName(".png"), tr("Pictures (*.png)"), "png");

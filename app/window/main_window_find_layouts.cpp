@@ -141,6 +141,8 @@ void MainWindow::offerLayouts(const std::shared_ptr<const Stone>& stone, const J
                                locale().toString(caratsOf(*stone, one.volumes_mm3[i]), 'f', 2));
         table.rows.push_back(row << stones.join(", "));
     }
+    foundStone_ = stone;
+    foundLayouts_ = found.layouts;
     showChoices(
         table,
         [this, stone, found](int row) {

@@ -30,6 +30,9 @@ void MainWindow::makeLayouts() {
     connect(renameLayout_, &QAction::triggered, this, &MainWindow::askLayoutName);
     connect(removeLayout_, &QAction::triggered, this,
             [this] { edit([&] { document_.removeLayout(document_.currentLayout()); }); });
+    connect(layoutsStrip_, &LayoutsStrip::sideBySideAsked, sideBySide_, &QAction::trigger);
+    connect(sideBySide_, &QAction::triggered, this, [this] { compareLayouts(false); });
+    connect(chart_, &QAction::triggered, this, [this] { compareLayouts(true); });
     connect(findLayouts_, &QAction::triggered, this, &MainWindow::askFindLayouts);
     connect(&layoutWeights_, &LayoutWeights::weighed, this, &MainWindow::displayLayouts);
     for (const auto signal : {&Document::layoutsChanged, &Document::layoutChanged,
