@@ -4,11 +4,9 @@
 #pragma once
 
 #include <QDialog>
-#include <memory>
 
 #include "app/window/candidate_chart.h"
 #include "app/window/side_by_side.h"
-#include "core/appraise/comparison.h"
 
 class QTabWidget;
 
@@ -28,14 +26,5 @@ class CompareWindow : public QDialog {
     SideBySide* sides_ = nullptr;
     CandidateChart* chart_ = nullptr;
 };
-
-// What core compared, as the table and the chart of the window take it.
-std::vector<ComparedRow> rowsFrom(const Comparison& comparison);
-// The rows in which some candidate has a value.
-struct ChartContent {
-    std::vector<ComparedFigure> figures;
-    std::vector<ChartCandidate> candidates;  // in the order of the comparison
-};
-ChartContent chartFrom(const Comparison& comparison);
 
 }  // namespace macle::app

@@ -430,8 +430,8 @@ void MainWindow::updateActions() {
         action->setEnabled(idle);
     for (QAction* action : {addDefects_, save_, saveAs_, report_, history_})
         action->setEnabled(open && idle);
-    for (QAction* action :
-         {export_, approve_, sheet_, marks_, largest_, settle_, best_, freeBest_, prove_, clarity_, price_})
+    for (QAction* action : {export_, approve_, sheet_, marks_, largest_, settle_, best_, freeBest_,
+                            prove_, clarity_, price_})
         action->setEnabled(ready);
     for (QAction* action : {picture_, frame_, showRough_, showDefects_, section_})
         action->setEnabled(open);

@@ -24,8 +24,8 @@
 #include "app/window/stage.h"
 #include "app/window/theme.h"
 #include "app/window/workshop.h"
-#include "core/fit/bound.h"
 #include "core/bench/plan_sheet.h"
+#include "core/fit/bound.h"
 #include "core/fit/free_fit.h"
 #include "core/stone/intake.h"
 #include "core/stone/volume.h"
@@ -281,8 +281,8 @@ class MainWindow : public QMainWindow {
     LayoutsStrip* layoutsStrip_ = nullptr;
     DividingPanel* dividing_ = nullptr;
     QDockWidget* dividingDock_ = nullptr;
-    LayoutWish layoutWish_;                      // as asked last
-    std::shared_ptr<const Stone> foundStone_;    // that layouts were found for last
+    LayoutWish layoutWish_;                    // as asked last
+    std::shared_ptr<const Stone> foundStone_;  // that layouts were found for last
     std::vector<JointLayout> foundLayouts_;
     QPointer<CompareWindow> compareWindow_;
     int chosenSaw_ = -1;

@@ -59,9 +59,8 @@ void MainWindow::showWorkingOrder() {
                  request.rates = &files.rates;
                  request.keepShapes = true;
                  const WholeLayout whole = weighWhole(prepared->divided, layout, &progress);
-                 const auto order = std::make_shared<const WorkingOrder>(
-                     orderWork(*prepared->of, *prepared->wholeCutter, layout, whole, request,
-                               &progress));
+                 const auto order = std::make_shared<const WorkingOrder>(orderWork(
+                     *prepared->of, *prepared->wholeCutter, layout, whole, request, &progress));
                  return [this, stone = prepared->of, layout, order] {
                      auto* dialog =
                          new WorkDialog(stone, layout, order, resolved(themeChoice_), this);
@@ -127,8 +126,7 @@ void MainWindow::writeMarksTo(const std::filesystem::path& path) {
                  for (std::size_t i = 0; i < layout.stones.size(); ++i)
                      request.stones.push_back(i);
                  const TriangleMesh& skin = prepared->of->rough.mesh;
-                 const Marks marks =
-                     marksOf(skin, layout, prepared->divided->division, request);
+                 const Marks marks = marksOf(skin, layout, prepared->divided->division, request);
                  progress.throwIfCancelled();
                  const MarksHeading heading{prepared->of->name, layout.name};
                  writeMarksFile(path.extension() == ".svg" ? marksSvg(marks, skin, heading)
@@ -138,8 +136,7 @@ void MainWindow::writeMarksTo(const std::filesystem::path& path) {
              });
 }
 
-void MainWindow::writeShown(const std::function<void()>& write,
-                            const std::filesystem::path& path) {
+void MainWindow::writeShown(const std::function<void()>& write, const std::filesystem::path& path) {
     try {
         write();
         tellWritten(path);

@@ -4,6 +4,7 @@
 
 #include "app/window/appraisal_panel.h"
 #include "app/window/compare_window.h"
+#include "app/window/comparison_views.h"
 #include "app/window/layouts_strip.h"
 #include "app/window/main_window.h"
 #include "core/base/part_progress.h"
@@ -79,60 +80,62 @@ void MainWindow::compareLayouts(bool chart) {
     compareWindow_->chart()->setBeingComputed(tr("Figures are being computed"));
     const auto stone = document_.stone();
     const AppraisalWishes wishes = appraisalPanel_->wishes();
-    startJob(tr("Comparing layouts"), [this, prepared, stone, chosen, all,
-                                       wishes](Progress& progress) -> Job::HandOver {
-        std::vector<SideLayout> sides;
-        for (const int index : chosen) {
-            const Candidate& one = all[static_cast<std::size_t>(index)];
-            sides.push_back(readySide(*stone, *prepared->wholeCutter, one.layout, one.state,
-                                      std::nullopt, &progress));
-        }
-        // The drawings stand while the figures are on their way.
-        QMetaObject::invokeMethod(
-            this,
-            [this, stone, sides] {
-                if (!compareWindow_) return;
-                compareWindow_->sideBySide()->display(stone, sides);
-                compareWindow_->sideBySide()->setBeingComputed(tr("Figures are being computed"));
-                compareWindow_->show();
-            },
-            Qt::QueuedConnection);
-        const AppraisalFiles files = readAppraisalFiles(wishes);
-        std::vector<WholeLayout> wholes;
-        std::size_t done = 0;
-        for (const Candidate& one : all) {
-            PartProgress part(&progress, static_cast<double>(done) / static_cast<double>(all.size()),
-                              static_cast<double>(done + 1) / static_cast<double>(all.size()));
-            wholes.push_back(appraiseWhole(*stone, *prepared->wholeCutter, one.layout,
-                                           files.inputs(), &part));
-            wholes.back().name = one.layout.name;
-            ++done;
-        }
-        std::vector<WholeLayout> beside;
-        for (std::size_t i = 0; i < chosen.size(); ++i) {
-            beside.push_back(wholes[static_cast<std::size_t>(chosen[i])]);
-            sides[i].weight_ct = beside.back().finished_ct;
-        }
-        std::vector<ComparedRow> rows;
-        if (beside.size() >= kFewest) rows = rowsFrom(macle::compareLayouts(beside));
-        ChartContent content;
-        if (wholes.size() >= kFewest) content = chartFrom(macle::compareLayouts(wholes));
-        for (std::size_t i = 0; i < content.candidates.size(); ++i) {
-            content.candidates[i].note = all[i].state;
-            content.candidates[i].isLayout = all[i].kept;
-        }
-        return [this, stone, sides, rows, content] {
-            if (!compareWindow_) return;
-            SideBySide* view = compareWindow_->sideBySide();
-            view->setBeingComputed({});
-            view->display(stone, sides);
-            if (!rows.empty()) view->displayFigures(rows);
-            compareWindow_->chart()->setBeingComputed({});
-            compareWindow_->chart()->display(content.figures, content.candidates,
-                                             document_.currentLayout());
-            compareWindow_->show();
-        };
-    });
+    startJob(tr("Comparing layouts"),
+             [this, prepared, stone, chosen, all, wishes](Progress& progress) -> Job::HandOver {
+                 std::vector<SideLayout> sides;
+                 for (const int index : chosen) {
+                     const Candidate& one = all[static_cast<std::size_t>(index)];
+                     sides.push_back(readySide(*stone, *prepared->wholeCutter, one.layout,
+                                               one.state, std::nullopt, &progress));
+                 }
+                 // The drawings stand while the figures are on their way.
+                 QMetaObject::invokeMethod(
+                     this,
+                     [this, stone, sides] {
+                         if (!compareWindow_) return;
+                         compareWindow_->sideBySide()->display(stone, sides);
+                         compareWindow_->sideBySide()->setBeingComputed(
+                             tr("Figures are being computed"));
+                         compareWindow_->show();
+                     },
+                     Qt::QueuedConnection);
+                 const AppraisalFiles files = readAppraisalFiles(wishes);
+                 std::vector<WholeLayout> wholes;
+                 std::size_t done = 0;
+                 for (const Candidate& one : all) {
+                     PartProgress part(
+                         &progress, static_cast<double>(done) / static_cast<double>(all.size()),
+                         static_cast<double>(done + 1) / static_cast<double>(all.size()));
+                     wholes.push_back(appraiseWhole(*stone, *prepared->wholeCutter, one.layout,
+                                                    files.inputs(), &part));
+                     wholes.back().name = one.layout.name;
+                     ++done;
+                 }
+                 std::vector<WholeLayout> beside;
+                 for (std::size_t i = 0; i < chosen.size(); ++i) {
+                     beside.push_back(wholes[static_cast<std::size_t>(chosen[i])]);
+                     sides[i].weight_ct = beside.back().finished_ct;
+                 }
+                 std::optional<Comparison> differences;
+                 if (beside.size() >= kFewest) differences = macle::compareLayouts(beside);
+                 ChartContent content;
+                 if (wholes.size() >= kFewest) content = chartOf(macle::compareLayouts(wholes));
+                 for (std::size_t i = 0; i < content.candidates.size(); ++i) {
+                     content.candidates[i].note = all[i].state;
+                     content.candidates[i].isLayout = all[i].kept;
+                 }
+                 return [this, stone, sides, differences, content] {
+                     if (!compareWindow_) return;
+                     SideBySide* view = compareWindow_->sideBySide();
+                     view->setBeingComputed({});
+                     view->display(stone, sides);
+                     if (differences) view->displayComparison(*differences);
+                     compareWindow_->chart()->setBeingComputed({});
+                     compareWindow_->chart()->display(content.figures, content.candidates,
+                                                      document_.currentLayout());
+                     compareWindow_->show();
+                 };
+             });
 }
 
 }  // namespace macle::app

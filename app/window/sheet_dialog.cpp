@@ -101,8 +101,7 @@ void SheetDialog::resizeEvent(QResizeEvent* event) {
 void SheetDialog::draw() {
     const double ratio = devicePixelRatioF();
     const double width = scroll_->viewport()->width() * zoom_->value() / 100.0;
-    QImage page =
-        planSheetImage(*sheet_, page_->value(), pages_, ratio * width / kPaperWidth_in);
+    QImage page = planSheetImage(*sheet_, page_->value(), pages_, ratio * width / kPaperWidth_in);
     page.setDevicePixelRatio(ratio);
     paper_->setPixmap(QPixmap::fromImage(page));
     paper_->setAccessibleName(tr("Page %1 of the plan sheet").arg(page_->value()));

@@ -10,8 +10,8 @@
 #include <QProcess>
 #include <QPushButton>
 #include <QSpinBox>
-#include <QTimer>
 #include <QTest>
+#include <QTimer>
 #include <QTreeWidget>
 
 #include "app/window/approve_dialog.h"
@@ -56,9 +56,9 @@ class Session : public Desk {
 TEST_F(Session, LayoutsAreFoundComparedApprovedAndWritten) {
     openSampleStone();
     placeByNumbers();
-    ASSERT_NEAR(caratsOf(*window().document().stone(),
-                         window().document().stone()->rough.volume_mm3),
-                19.0, 0.5);
+    ASSERT_NEAR(
+        caratsOf(*window().document().stone(), window().document().stone()->rough.volume_mm3), 19.0,
+        0.5);
 
     // Another cut of its own layout beside the round.
     action("copyLayout")->trigger();
@@ -80,9 +80,9 @@ TEST_F(Session, LayoutsAreFoundComparedApprovedAndWritten) {
         ASSERT_NE(dialog, nullptr);
         auto* cuts = dialog->findChild<QListWidget*>("wishCuts");
         for (int row = 0; row < cuts->count(); ++row)
-            cuts->item(row)->setCheckState(
-                cuts->item(row)->data(Qt::UserRole).toString() == "round" ? Qt::Checked
-                                                                          : Qt::Unchecked);
+            cuts->item(row)->setCheckState(cuts->item(row)->data(Qt::UserRole).toString() == "round"
+                                               ? Qt::Checked
+                                               : Qt::Unchecked);
         shoot(dialog, "wish");
         dialog->accept();
     });
@@ -107,8 +107,7 @@ TEST_F(Session, LayoutsAreFoundComparedApprovedAndWritten) {
     const std::vector<Layout>& layouts = window().document().layouts();
     ASSERT_GE(layouts.size(), 3u);
     for (std::size_t i = 0; i < layouts.size(); ++i) {
-        const WholeLayout whole =
-            weighWhole(*prepared()->of, *prepared()->wholeCutter, layouts[i]);
+        const WholeLayout whole = weighWhole(*prepared()->of, *prepared()->wholeCutter, layouts[i]);
         EXPECT_TRUE(whole.open.empty()) << layouts[i].name << ": " << whole.open.front();
         EXPECT_NEAR(whole.rough_ct,
                     whole.finished_ct + whole.kerf_ct + whole.outside_ct + whole.leftOver_ct,
