@@ -221,7 +221,7 @@ void drawView(SheetPages& pages, const SheetView& view, const Cell& cell, double
     painter.loops(view.bodyOutline, Qt::white, kEdge, 0.2, Qt::SolidLine);
     painter.loops(view.defectOutlines, kDefectFill, kDefectLine, 0.2, Qt::SolidLine);
     painter.loops(view.freshFacets, kFreshFill, kFreshFill, 0.02, Qt::SolidLine);
-    painter.loops(view.saws, Qt::NoBrush, kReference, 0.25, Qt::SolidLine);
+    painter.loops(view.saws, Qt::transparent, kReference, 0.25, Qt::SolidLine);
     QPen hidden(kHidden, pages.px(0.1), Qt::CustomDashLine, Qt::FlatCap);
     hidden.setDashPattern({8.0, 6.0});
     painter.edges(view.hiddenEdges, hidden);

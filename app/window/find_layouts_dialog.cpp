@@ -30,9 +30,9 @@ FindLayoutsDialog::FindLayoutsDialog(const LayoutWish& lastTime, const QString& 
     setWindowTitle(tr("Find layouts of several stones"));
     resize(430, 560);
     auto* column = new QVBoxLayout(this);
-    auto* head = new QLabel(
-        tr("The search saws the rough and fits a stone into each piece, so that all stones "
-           "together give the most. It runs as long as a search for one stone is set to run."));
+    auto* head = new QLabel(tr(
+        "The search saws the rough and fits a stone into each piece, so that all stones "
+        "together give the most. It runs twice as long as a search for one stone is set to run."));
     head->setWordWrap(true);
     column->addWidget(head);
     auto* form = new QFormLayout;
@@ -97,6 +97,7 @@ FindLayoutsDialog::FindLayoutsDialog(const LayoutWish& lastTime, const QString& 
     connect(buttons, &QDialogButtonBox::accepted, this, &QDialog::accept);
     connect(buttons, &QDialogButtonBox::rejected, this, &QDialog::reject);
     connect(cuts_, &QListWidget::itemChanged, this, &FindLayoutsDialog::check);
+    connect(stones_, &QSpinBox::valueChanged, this, &FindLayoutsDialog::check);
     connect(narrowing_, &QCheckBox::toggled, this, &FindLayoutsDialog::check);
     connect(kerf_, &QDoubleSpinBox::valueChanged, this, &FindLayoutsDialog::check);
     column->addWidget(buttons);
@@ -105,6 +106,7 @@ FindLayoutsDialog::FindLayoutsDialog(const LayoutWish& lastTime, const QString& 
 
 void FindLayoutsDialog::check() {
     exit_->setEnabled(narrowing_->isChecked());
+    fewer_->setEnabled(stones_->value() > 2);
     exit_->setMaximum(kerf_->value());
     const bool some = !chosen().cuts.empty();
     find_->setEnabled(some);

@@ -74,7 +74,7 @@ TEST_F(Session, LayoutsAreFoundComparedApprovedAndWritten) {
     auto* budget = find<NumberBox>("searchBudget");
     auto* unit = find<QComboBox>("searchBudgetUnit");
     unit->setCurrentIndex(1);  // thousand poses
-    budget->setValue(60);
+    budget->setValue(30);
     QTimer::singleShot(0, &window(), [&] {
         auto* dialog = window().findChild<FindLayoutsDialog*>();
         ASSERT_NE(dialog, nullptr);
@@ -188,7 +188,7 @@ TEST_F(Session, LayoutsAreFoundComparedApprovedAndWritten) {
     const QString paper = QString::fromUtf8(pdftotext.readAllStandardOutput());
     EXPECT_TRUE(paper.contains(hash.left(16)));
     EXPECT_TRUE(paper.contains("A. Planner"));
-    EXPECT_TRUE(paper.contains(QString::number(finished_ct(layout()), 'f', 2)));
+    EXPECT_TRUE(paper.contains(QString::number(finished_ct(layout()), 'f', 3)));
 
     // Saved and opened again it is still what was approved.
     const Layout approved = layout();
