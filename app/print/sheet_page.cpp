@@ -83,14 +83,27 @@ double SheetPages::paragraph(double x, double top, double width, const QString& 
                              const QFont& font, Ink ink, bool measureOnly) {
     // Broken here and not by the painter, whose widths differ a little from device to device.
     const QFontMetricsF metrics(font);
+    const auto fits = [&](const QString& line) {
+        return metrics.horizontalAdvance(line) <= px(width);
+    };
     QStringList lines(QString{});
-    for (const QString& word : words.split(QLatin1Char(' '))) {
+    for (QString word : words.split(QLatin1Char(' '))) {
         const QString longer =
             lines.back().isEmpty() ? word : lines.back() + QLatin1Char(' ') + word;
-        if (lines.back().isEmpty() || metrics.horizontalAdvance(longer) <= px(width))
+        if (fits(longer)) {
             lines.back() = longer;
-        else
-            lines.push_back(word);
+            continue;
+        }
+        if (!lines.back().isEmpty()) lines.push_back(QString{});
+        for (qsizetype length = word.size(); !fits(word); length = word.size()) {
+            while (length > 1 && !fits(word.left(length)))
+                --length;
+            if (word.at(length - 1).isHighSurrogate()) length += length > 1 ? -1 : 1;
+            lines.back() = word.left(length);
+            lines.push_back(QString{});
+            word.remove(0, length);
+        }
+        lines.back() = word;
     }
     const double height = double(lines.size()) * metrics.lineSpacing() / kUnitsPerMm;
     if (!measureOnly) {

@@ -139,7 +139,8 @@ void drawStone(SheetPages& pages, const PlanSheet& sheet, const SheetStone& ston
     constexpr double kCellHeight = 80.0;
     drawViews(pages, stone.views, kCellHeight, true);
     pages.subheading(QStringLiteral("Reference face"));
-    pages.words(qt(stone.referenceFace), 7.0);
+    for (const std::string& line : stone.referenceFace)
+        pages.words(qt(line), 7.0);
     figures(pages, stone);
     pages.newPage();
     facetTable(pages, stone);

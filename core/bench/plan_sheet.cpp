@@ -179,7 +179,8 @@ class Making {
         one.facets = facetRows(design, planned.placement.size_mm, facetGroups(design));
         one.limits = limitsOf(piece, planned, design);
         one.removed = removedDefects(i);
-        one.referenceFace = referenceFaceText(piece, planned.placement, box.high.z());
+        one.referenceFace = referenceLines(
+            referenceFaceOf(stone_.rough.mesh, layout_, whole_.divided->division, i));
         if (weighed.figures) one.lines = figureLines(*weighed.figures);
         one.toleranceWorth = toleranceWorth(i);
         one.views = stoneViews(piece, design, planned.placement);

@@ -49,10 +49,10 @@ struct SheetStone {
     std::vector<std::string> changes;  // of facets, by hand
     std::vector<FacetRow> facets;      // working order
     std::vector<FitLimit> limits;
-    std::vector<DefectRemoved> removed;  // those that stay stand in the appraisal
-    std::string referenceFace;           // what it is and how to find it
-    std::vector<FigureLine> lines;       // value, time, light and so on; none without inputs
-    std::string toleranceWorth;          // what the tolerances are worth in weight, or why not told
+    std::vector<DefectRemoved> removed;      // those that stay stand in the appraisal
+    std::vector<std::string> referenceFace;  // what it is and how to find it, a line each
+    std::vector<FigureLine> lines;           // value, time, light and so on; none without inputs
+    std::string toleranceWorth;  // what the tolerances are worth in weight, or why not told
     std::vector<SheetView> views;
 };
 

@@ -240,7 +240,8 @@ void stoneRows(Rows& rows, const SheetStone& stone, const std::string& number) {
         rows.word(label, value);
     for (const std::string& change : stone.changes)
         rows.word("changed by hand", change);
-    rows.word("reference face", stone.referenceFace);
+    for (const std::string& line : stone.referenceFace)
+        rows.word("reference face", line);
     rows.word("worth of the tolerances", stone.toleranceWorth);
     lineRows(rows, stone.lines);
     for (const FacetRow& row : stone.facets) {

@@ -1,10 +1,6 @@
 #include "core/bench/sheet_words.h"
 
-#include <algorithm>
-#include <cmath>
-
 #include "core/base/numbers.h"
-#include "core/base/units.h"
 #include "core/cut/library.h"
 
 namespace macle {
@@ -16,41 +12,14 @@ std::string pointText(const Eigen::Vector3d& p, int decimals) {
            formatFixed(p.z(), decimals) + ")";
 }
 
-// "8.3 deg from the scan's +z axis"
-std::string nearestAxis(const Eigen::Vector3d& direction) {
-    int axis = 0;
-    const double share = direction.cwiseAbs().maxCoeff(&axis);
-    return formatFixed(degrees(std::acos(std::min(1.0, share))), 1) + " deg from the scan's " +
-           (direction[axis] < 0 ? "-" : "+") + std::string(1, "xyz"[axis]) + " axis";
-}
-
 }  // namespace
 
-std::string referenceFaceText(const Stone& piece, const Placement& placement,
-                              double tableHeight_mm) {
-    const Eigen::Vector3d up = placement.rotation * Eigen::Vector3d::UnitZ();
-    const Eigen::Vector3d length = placement.rotation * Eigen::Vector3d::UnitX();
-    const double plane_mm = up.dot(placement.translation_mm) + tableHeight_mm;
-    const auto& points = piece.rough.mesh.vertices;
-    const auto along = [&](const Eigen::Vector3d& a, const Eigen::Vector3d& b) {
-        return up.dot(a) < up.dot(b);
-    };
-    const auto [lowest, highest] = std::minmax_element(points.begin(), points.end(), along);
-    const double above = up.dot(*highest) - plane_mm, below = plane_mm - up.dot(*lowest);
-    std::string text =
-        "The table. In the frame of the scan its plane is n.x = " + formatFixed(plane_mm, 3) +
-        " mm with n = " + pointText(up, 5) + ", the outward direction, " + nearestAxis(up) +
-        ". To find it: the highest point of the rough on the table side is " +
-        pointText(*highest, 2) + " mm; ";
-    text += above >= 0.0 ? "grind " + formatFixed(above, 3) +
-                               " mm from that point, square to n, to reach the table"
-                         : "the table lies " + formatFixed(-above, 3) + " mm above it";
-    text += ". The opposite end of the rough, at " + pointText(*lowest, 2) + " mm, lies " +
-            formatFixed(below, 3) +
-            " mm below the table plane. Index 0 (azimuth 0 deg) points along " +
-            pointText(length, 5) + ", " + nearestAxis(length) +
-            "; azimuths run counter-clockwise seen from the table.";
-    return text;
+std::vector<std::string> referenceLines(const ReferenceFace& face) {
+    std::vector<std::string> lines = referenceFaceWords(face);
+    lines.push_back("Index 0 (azimuth 0 deg) points along " + pointText(face.index0, 5) +
+                    " in the plane; azimuths run counter-clockwise seen from the " + face.facet +
+                    ".");
+    return lines;
 }
 
 std::string millimetres(double value) {

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "core/bench/plan_sheet.h"
+#include "core/bench/reference_face.h"
 
 namespace macle {
 
@@ -22,7 +23,7 @@ SheetFigures proportionFigures(const std::map<std::string, double>& proportions,
                                const std::string& cut, const Eigen::Vector3d& extent_mm,
                                double size_mm);
 
-std::string referenceFaceText(const Stone& piece, const Placement& placement,
-                              double tableHeight_mm);
+// How to find the reference face, and where the azimuths begin on it.
+std::vector<std::string> referenceLines(const ReferenceFace& face);
 
 }  // namespace macle

@@ -151,8 +151,9 @@ TEST_F(PlanSheetPdf, SaysWhatTheContentSays) {
         return packed;
     };
     const std::string raw = words(outputOf("pdftotext -raw '" + written_.file.string() + "' -"));
-    std::vector<std::string> texts = {written_.sheet.stones[0].referenceFace,
-                                      written_.sheet.stones[0].appraisal.clarity};
+    std::vector<std::string> texts = written_.sheet.stones[0].referenceFace;
+    EXPECT_GE(texts.size(), 7u);
+    texts.push_back(written_.sheet.stones[0].appraisal.clarity);
     texts.insert(texts.end(), written_.sheet.cautions.begin(), written_.sheet.cautions.end());
     for (const SheetStep& step : written_.sheet.steps) {
         texts.push_back(step.step.what);
