@@ -74,7 +74,7 @@ std::vector<std::vector<QString>> facetRows(const BenchStep& step) {
             step.facets.begin(), step.facets.end(),
             [](const FacetWork& a, const FacetWork& b) { return a.depth_mm < b.depth_mm; });
         rows.push_back(row(deepest, QStringLiteral("%1 flats").arg(step.facets.size()),
-                           QStringLiteral("see table")));
+                           QStringLiteral("varied")));
         rows.back().back() = QStringLiteral("\u2013");
         return rows;
     }

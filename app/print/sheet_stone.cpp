@@ -122,11 +122,14 @@ void drawLines(SheetPages& pages, const std::vector<FigureLine>& lines) {
         const QString words =
             line.known ? qt(line.text) : QStringLiteral("not known: ") + qt(line.text);
         const double width = SheetPages::kContent - kTitle;
-        pages.need(pages.paragraph(0, 0, width, words, face, Ink::Text, true));
+        const double height =
+            std::max(pages.paragraph(0, 0, width, words, face, Ink::Text, true),
+                     pages.paragraph(0, 0, kTitle - 2.0, qt(line.title), strong, Ink::Text, true));
+        pages.need(height);
         pages.paragraph(SheetPages::kLeft, pages.y, kTitle - 2.0, qt(line.title), strong);
-        pages.y += pages.paragraph(SheetPages::kLeft + kTitle, pages.y, width, words, face,
-                                   line.known ? Ink::Text : Ink::Quiet) +
-                   0.6;
+        pages.paragraph(SheetPages::kLeft + kTitle, pages.y, width, words, face,
+                        line.known ? Ink::Text : Ink::Quiet);
+        pages.y += height + 0.6;
     }
 }
 
@@ -142,7 +145,8 @@ void drawStone(SheetPages& pages, const PlanSheet& sheet, const SheetStone& ston
     for (const std::string& line : stone.referenceFace)
         pages.words(qt(line), 7.0);
     figures(pages, stone);
-    pages.newPage();
+    constexpr double kTableWorthBeginning = 60.0;
+    pages.need(kTableWorthBeginning);
     facetTable(pages, stone);
     limits(pages, stone);
     defects(pages, stone);

@@ -249,7 +249,7 @@ std::vector<SheetView> sawViews(const TriangleMesh& before,
     const Vector3d along = normal.unitOrthogonal();
     std::vector<SheetView> views(2);
     views[0].from = From::Along;
-    views[0].title = "Along the saw plane, n to the right";
+    views[0].title = "Saw edge on, n to right";
     views[1].from = From::Across;
     views[1].title = "Against n";
     const std::vector<Vector3d> section = sectionHull(before, normal, offset_mm);
