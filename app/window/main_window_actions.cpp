@@ -131,7 +131,7 @@ void MainWindow::makeActions() {
                             tr("Begin another layout with the present cut and no saw"));
     copyLayout_ = addCommand("copyLayout", tr("&Copy of this layout"), QKeySequence("Ctrl+J"),
                              tr("Begin another layout from the one shown"));
-    renameLayout_ = addCommand("renameLayout", tr("&Rename layout…"), QKeySequence("F2"),
+    renameLayout_ = addCommand("renameLayout", tr("&Rename layout…"), QKeySequence("Ctrl+F2"),
                                tr("Give the layout shown another name"));
     removeLayout_ = addCommand("removeLayout", tr("Remove layout"), {},
                                tr("Remove the layout shown; undo brings it back"));

@@ -3,6 +3,7 @@
 #include <QAction>
 #include <QDockWidget>
 #include <QScrollArea>
+#include <QTabBar>
 #include <algorithm>
 
 #include "app/window/dividing_panel.h"
@@ -34,6 +35,8 @@ void MainWindow::makeDividing() {
     dividingDock_->setAllowedAreas(Qt::LeftDockWidgetArea | Qt::RightDockWidgetArea);
     addDockWidget(Qt::RightDockWidgetArea, dividingDock_);
     tabifyDockWidget(appraisalDock_, dividingDock_);
+    for (QTabBar* bar : findChildren<QTabBar*>())
+        bar->setAccessibleName(tr("Panels beside the figures"));
     dividingDock_->hide();
     connect(showDividing_, &QAction::triggered, this, [this](bool shown) {
         dividingDock_->setVisible(shown);
