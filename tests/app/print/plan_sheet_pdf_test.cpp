@@ -7,6 +7,7 @@
 #include <gtest/gtest.h>
 #include <stdlib.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 #include <filesystem>
@@ -247,6 +248,21 @@ TEST_F(PlanSheetPdf, AnEndlessNameDoesNotBreakThePage) {
     written_.sheet.stoneName = std::string(500, 'W');
     writePlanSheetPdf(written_.sheet, written_.file);
     EXPECT_LE(pages().size(), 9u);
+}
+
+TEST_F(PlanSheetPdf, AnEndlessWordIsBrokenAtTheMargin) {
+    written_.sheet.cautions.push_back(std::string(500, 'W'));
+    writePlanSheetPdf(written_.sheet, written_.file);
+    std::istringstream boxes(outputOf("pdftotext -bbox '" + written_.file.string() + "' -"));
+    constexpr double kRightMargin_pt = (195.0 + 1.0) / 25.4 * 72.0;  // a millimetre for rounding
+    std::size_t letters = 0;
+    for (std::string line; std::getline(boxes, line);) {
+        const auto from = line.find(">WWW");
+        if (from == std::string::npos) continue;
+        letters += static_cast<std::size_t>(std::count(line.begin(), line.end(), 'W'));
+        EXPECT_LT(std::stod(line.substr(line.find("xMax=") + 6)), kRightMargin_pt) << line;
+    }
+    EXPECT_EQ(letters, 500u);
 }
 
 }  // namespace
