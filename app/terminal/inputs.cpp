@@ -133,6 +133,12 @@ PlacementFile readPlacementFile(const std::filesystem::path& file) {
     if (root.is_discarded() || !root.is_object())
         badFile(file, "it is not a JSON object.",
                 "Use a file written by `macle fit --out`, or one like it.");
+    // One placement is asked for: nothing of a whole layout is left out unsaid.
+    for (const char* more : {"layouts", "more_stones", "saws"})
+        if (root.contains(more) && !root.at(more).empty())
+            badFile(
+                file, std::string("it holds \"") + more + "\", so it is more than one placement.",
+                "Give a list of layouts with --layouts FILE, and --layout NAME for one of them.");
     PlacementFile result;
     const ReadJson* pose = &root;
     if (const auto nested = root.find("placement"); nested != root.end()) {
@@ -187,7 +193,8 @@ PlacementFile readPlacementFile(const std::filesystem::path& file) {
 std::vector<OptionSpec> layoutOptions() {
     std::vector<OptionSpec> options = {
         {"placement", "FILE", "where the cut sits: JSON as printed by `macle fit --json`"},
-        {"layout", "NAME", "which layout of a stone file (default: the first)"},
+        {"layouts", "FILE", "layouts of a list (JSON) instead of those of the stone file"},
+        {"layout", "NAME", "which layout of them (default: the first)"},
         {"stone", "N", "which stone of that layout, in the piece it is cut from (1)"}};
     const auto more = cutOptions();
     options.insert(options.end(), more.begin(), more.end());
@@ -224,6 +231,11 @@ std::optional<Layout> chosenWholeLayout(const Arguments& arguments, const StoneF
     std::optional<Layout> layout;
     const auto placementFile = arguments.text("placement");
     const auto name = arguments.text("layout");
+    const auto list = arguments.text("layouts");
+    if (list && placementFile)
+        throw Error(ErrorCode::BadUsage, "Both --layouts and --placement are given.",
+                    "Keep one: they both say where the cut sits.");
+    const std::vector<Layout> layouts = list ? readLayouts(*list) : file.layouts;
     if (name && placementFile)
         throw Error(ErrorCode::BadUsage, "Both --layout and --placement are given.",
                     "Keep one: they both say where the cut sits.");
@@ -249,12 +261,12 @@ std::optional<Layout> chosenWholeLayout(const Arguments& arguments, const StoneF
                             " does not say how large the "
                             "cut is.",
                         "Add \"size_mm\" to it (or --size MM where the verb has it).");
-    } else if (!file.layouts.empty()) {
-        const auto found = std::find_if(file.layouts.begin(), file.layouts.end(),
+    } else if (!layouts.empty()) {
+        const auto found = std::find_if(layouts.begin(), layouts.end(),
                                         [&](const Layout& l) { return !name || l.name == *name; });
-        if (found == file.layouts.end()) {
+        if (found == layouts.end()) {
             std::string names;
-            for (const Layout& l : file.layouts)
+            for (const Layout& l : layouts)
                 names += (names.empty() ? "" : ", ") + l.name;
             throw Error(ErrorCode::BadUsage, "The stone has no layout named \"" + *name + "\".",
                         "It has: " + names + ".");

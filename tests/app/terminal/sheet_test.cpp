@@ -8,6 +8,7 @@
 #include <fstream>
 
 #include "core/appraise/whole_layout.h"
+#include "core/archive/layout_file.h"
 #include "core/archive/stone_file.h"
 #include "core/base/csv.h"
 #include "core/bench/facet_rows.h"
@@ -278,6 +279,33 @@ TEST(Sheet, EachRowOfTheCsvSaysWhatTheJsonSays) {
     }
     EXPECT_EQ(facets, expectedFacets);
     EXPECT_EQ(works, expectedWorks);
+}
+
+TEST(Sheet, OfALayoutFromAListIsThatOfTheStoneFile) {
+    TwoStones two;
+    const std::string list = two.folder / "layouts.json";
+    writeLayouts(two.content.layouts, list);
+    const std::string bare = two.folder / "bare.macle";
+    StoneFile without = two.content;
+    without.layouts.clear();
+    saveStoneFile(without, bare);
+    const std::string name = two.content.layouts.front().name;
+    const Outcome outcome = macle({"sheet", bare, "--layouts", list, "--layout", name, "--out",
+                                   two.folder / "again.json", "--json"});
+    ASSERT_EQ(outcome.status, 0) << outcome.error;
+    const Json again = Json::parse(textOf(two.folder / "again.json"));
+    EXPECT_EQ(again["hash"], two.sheet["hash"]);
+    EXPECT_EQ(again["stones"].size(), 2u);
+
+    // A placement is one stone: what more the file holds is not dropped unsaid.
+    std::ofstream(two.folder / "one.json") << Json::parse(textOf(list))["layouts"][0].dump();
+    for (const std::string& file : {list, two.folder / "one.json"}) {
+        const Outcome refused =
+            macle({"sheet", bare, "--placement", file, "--out", two.folder / "no.pdf"});
+        EXPECT_NE(refused.status, 0) << file;
+        EXPECT_THAT(refused.error, testing::HasSubstr("more than one placement")) << file;
+        EXPECT_THAT(refused.error, testing::HasSubstr("--layouts")) << file;
+    }
 }
 
 }  // namespace
