@@ -137,10 +137,13 @@ void sheet(const Arguments& arguments, Console& console) {
         printJson(object);
         return;
     }
+    std::string cuts;
+    for (const SheetStone& stone : content.stones)
+        cuts += (cuts.empty() ? "" : "; ") + stone.cutTitle + ", " +
+                lengthText(stone.placement.size_mm);
     print(fields({{"Written", written},
                   {"Layout", content.layoutName + " (" + content.state.state + ")"},
-                  {"Cut", content.stones.front().cutTitle + ", " +
-                              lengthText(layout->main().placement.size_mm)},
+                  {"Cut", cuts},
                   {"Weight", caratText(content.finished_ct)},
                   {"Recovery", formatFixed(content.recovery_percent, 2) + " %"},
                   {"Identity", content.hash}}));
