@@ -254,6 +254,10 @@ void DividingPanel::display(const Stone& stone, const Layout& layout, int curren
 }
 
 void DividingPanel::displayWeights(const std::shared_ptr<const WholeLayout>& whole) {
+    // Figures of a layout that has changed meanwhile are not this one's.
+    if (!layout_ || !whole || whole->stones.size() != layout_->stones.size() ||
+        whole->divided->saws != layout_->saws)
+        return;
     whole_ = whole;
     trouble_.clear();
     writeStones();

@@ -30,7 +30,7 @@ class DividingPanel : public QWidget {
     explicit DividingPanel(QWidget* parent = nullptr);
 
     void display(const Stone& stone, const Layout& layout, int currentStone, int chosenSaw);
-    // Weights of the same layout; null while they are computed.
+    // Weights of the same layout; those of another division are passed over.
     void displayWeights(const std::shared_ptr<const WholeLayout>& whole);
     void displayTrouble(const QString& trouble);  // why there are no weights
     void displayNothing();

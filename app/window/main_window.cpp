@@ -226,7 +226,10 @@ void MainWindow::connectParts() {
     connect(view(), &StoneView::picked, this, &MainWindow::takePick);
     connect(view(), &StoneView::handlingEnded, this, [this] {
         handling_ = false;
-        if (document_.isOpen()) requestFigures(true);
+        if (!document_.isOpen()) return;
+        displayDividing();
+        displayLayouts();
+        requestFigures(true);
     });
 
     connect(cutPanel_, &CutPanel::cutChosen, this,
@@ -356,8 +359,11 @@ void MainWindow::displayLayout() {
     }
     view()->setPlacement(planned.placement);
     displayFindings();
-    displayDividing();
-    displaySaws();
+    // While the cut is dragged nothing else of the layout changes.
+    if (!handling_) {
+        displayDividing();
+        displaySaws();
+    }
     requestFigures(!handling_);
 }
 

@@ -203,7 +203,7 @@ class MainWindow : public QMainWindow {
     void chooseLayout(int index);
     void askLayoutName();
     void displayLayouts();
-    QImage drawLayout(const Layout& layout, std::optional<Sketch>& sketch) const;
+    QImage drawLayout(const Layout& layout);
 
     // main_window_divide.cpp
     struct SawDrag {
@@ -278,6 +278,14 @@ class MainWindow : public QMainWindow {
         QImage picture;
     };
     std::vector<LayoutSketch> layoutSketches_;
+    // The rough of the small pictures, drawn once.
+    struct LayoutGround {
+        std::shared_ptr<const Stone> stone;
+        render::Theme theme = render::Theme::Light;
+        double ratio = 1.0;
+        std::optional<Sketch> sketch;
+    };
+    std::optional<LayoutGround> layoutGround_;
     LayoutsStrip* layoutsStrip_ = nullptr;
     DividingPanel* dividing_ = nullptr;
     QDockWidget* dividingDock_ = nullptr;

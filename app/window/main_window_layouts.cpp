@@ -60,10 +60,12 @@ void MainWindow::askLayoutName() {
 
 // The pictures are drawn anew only where a layout, the stone or the theme is another one.
 void MainWindow::displayLayouts() {
+    if (handling_) return;  // drawn when the drag ends
     const bool some = document_.isOpen() && document_.layouts().size() > 1;
     layoutsStrip_->setVisible(some);
     if (!some) {
         layoutSketches_.clear();
+        layoutGround_.reset();
         return;
     }
     const auto prepared = workshop_.prepared();
@@ -76,7 +78,10 @@ void MainWindow::displayLayouts() {
     }
     std::vector<LayoutSketch> before = std::move(layoutSketches_);
     layoutSketches_.clear();
-    std::optional<Sketch> sketch;
+    const LayoutGround ground{document_.stone(), resolved(themeChoice_), devicePixelRatioF(), {}};
+    if (!layoutGround_ || layoutGround_->stone != ground.stone ||
+        layoutGround_->theme != ground.theme || layoutGround_->ratio != ground.ratio)
+        layoutGround_ = ground;
     std::vector<LayoutsStrip::Entry> entries;
     for (const Layout& layout : document_.layouts()) {
         LayoutSketch one{document_.stone(), layout, resolved(themeChoice_), {}};
@@ -88,7 +93,7 @@ void MainWindow::displayLayouts() {
         if (same != before.end())
             one.picture = same->picture;
         else
-            one.picture = drawLayout(layout, sketch);
+            one.picture = drawLayout(layout);
         layoutSketches_.push_back(one);
         LayoutsStrip::Entry entry;
         entry.picture = one.picture;
@@ -111,8 +116,9 @@ void MainWindow::displayLayouts() {
     layoutsStrip_->setChangeable(job_.isNull());
 }
 
-QImage MainWindow::drawLayout(const Layout& layout, std::optional<Sketch>& sketch) const {
-    const double ratio = devicePixelRatioF();
+QImage MainWindow::drawLayout(const Layout& layout) {
+    std::optional<Sketch>& sketch = layoutGround_->sketch;
+    const double ratio = layoutGround_->ratio;
     const auto pixels = [ratio](int length) {
         return static_cast<int>(std::lround(ratio * length));
     };
