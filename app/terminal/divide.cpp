@@ -1,7 +1,6 @@
 // macle divide STONE: the rough sawn into pieces, a second stone beside the first, and several
 // stones at once.
 #include <filesystem>
-#include <fstream>
 
 #include "app/terminal/divide_joint.h"
 #include "app/terminal/fit.h"
@@ -10,6 +9,7 @@
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 #include "core/cut/library.h"
 #include "core/divide/saw_file.h"
 #include "core/divide/second_stone.h"
@@ -128,14 +128,7 @@ void divideVerbRun(const Arguments& arguments, Console& console) {
         saws = {second->stone.saw};
     }
     const Division division = divide(stone.rough, cutter, saws, &console.phase("Sawing"));
-    if (const auto out = arguments.text("out")) {
-        std::ofstream stream(*out, std::ios::binary);
-        stream << sawsText(saws);
-        stream.close();
-        if (!stream)
-            throw Error(ErrorCode::Io, "The list of saws " + *out + " could not be written.",
-                        "Check the folder and its permissions.");
-    }
+    if (const auto out = arguments.text("out")) writeTextFile(*out, "list of saws", sawsText(saws));
     if (const auto prefix = arguments.text("pieces")) writePieces(division, *prefix);
 
     const double rough_ct = caratsOf(stone, stone.rough.volume_mm3);

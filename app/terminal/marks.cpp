@@ -8,6 +8,7 @@
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 #include "core/bench/marks_file.h"
 #include "core/divide/saw_file.h"
 
@@ -117,11 +118,11 @@ std::vector<std::string> writeMarks(const std::string& out, const Marks& marks, 
     std::vector<std::string> files;
     if (ending != ".svg") {
         files.push_back(ending == ".dxf" ? out : out + ".dxf");
-        writeMarksFile(marksDxf(marks, heading), files.back());
+        writeTextFile(files.back(), "drawing", marksDxf(marks, heading));
     }
     if (ending != ".dxf") {
         files.push_back(ending == ".svg" ? out : out + ".svg");
-        writeMarksFile(marksSvg(marks, stone.rough.mesh, heading), files.back());
+        writeTextFile(files.back(), "drawing", marksSvg(marks, stone.rough.mesh, heading));
     }
     return files;
 }

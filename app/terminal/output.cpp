@@ -2,11 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <iostream>
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 
 namespace macle::app {
 
@@ -78,12 +78,7 @@ void printJson(const Json& object) {
 }
 
 void writeJson(const Json& object, const std::filesystem::path& file) {
-    std::ofstream stream(file, std::ios::binary | std::ios::trunc);
-    stream << dumped(object);
-    stream.close();
-    if (!stream)
-        throw Error(ErrorCode::Io, "The file " + file.string() + " could not be written.",
-                    "Check that its folder exists and may be written to.");
+    writeTextFile(file, "file", dumped(object));
 }
 
 std::string fields(const std::vector<std::pair<std::string, std::string>>& rows) {

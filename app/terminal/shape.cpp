@@ -1,7 +1,6 @@
 // macle shape CUT: a cut's solid by itself.
 #include <cmath>
 #include <filesystem>
-#include <fstream>
 #include <set>
 
 #include "app/terminal/inputs.h"
@@ -11,6 +10,7 @@
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 #include "core/base/units.h"
 #include "core/cut/library.h"
 #include "core/solid/convex_solid.h"
@@ -76,12 +76,7 @@ std::vector<FacetEdit> facetEdits(const Arguments& arguments, const std::string&
     const std::string text =
         editedCutFile(cut, name, arguments.text("title").value_or(name), given, edits);
     (void)designVolume(makeDesign(cut, given, edits));  // only a solid is kept
-    std::ofstream stream(*save, std::ios::binary);
-    stream << text;
-    stream.close();
-    if (!stream)
-        throw Error(ErrorCode::Io, "The cut file " + *save + " could not be written.",
-                    "Check the folder and its permissions.");
+    writeTextFile(*save, "cut file", text);
     return edits;
 }
 

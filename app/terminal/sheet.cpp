@@ -1,7 +1,6 @@
 // macle sheet STONE: the plan sheet as a PDF, and as data (CSV, JSON).
 #include <QGuiApplication>
 #include <algorithm>
-#include <fstream>
 #include <iostream>
 #include <memory>
 
@@ -14,6 +13,7 @@
 #include "app/terminal/verbs.h"
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 #include "core/bench/plan_sheet.h"
 #include "core/bench/sheet_data.h"
 #include "core/cut/library.h"
@@ -70,15 +70,6 @@ std::vector<std::pair<std::string, std::string>> wantedFiles(const Arguments& ar
     return files;
 }
 
-void writeText(const std::filesystem::path& file, const std::string& text) {
-    std::ofstream stream(file, std::ios::binary);
-    stream << text;
-    stream.close();
-    if (!stream)
-        throw Error(ErrorCode::Io, "The file " + file.string() + " could not be written.",
-                    "Check that its folder exists and may be written to.");
-}
-
 void sheet(const Arguments& arguments, Console& console) {
     const std::string& input = arguments.soleInput("a stone");
     const auto files = wantedFiles(arguments);
@@ -119,7 +110,8 @@ void sheet(const Arguments& arguments, Console& console) {
         if (ending == ".pdf")
             writePlanSheetPdf(content, path);
         else
-            writeText(path, ending == ".csv" ? planSheetCsv(content) : planSheetJson(content));
+            writeTextFile(path, "sheet",
+                          ending == ".csv" ? planSheetCsv(content) : planSheetJson(content));
         written += (written.empty() ? "" : ", ") + path;
     }
 

@@ -513,6 +513,8 @@ void MainWindow::endJob() {
     if (job_) job_->deleteLater();
     job_.clear();
     updateActions();
+    endComparing();
+    endFindLayouts();
     endSearch();
 }
 

@@ -61,6 +61,8 @@ class MainWindow : public QMainWindow {
     void openPath(const std::filesystem::path& path);
     void openSample();
     void addDefectsFrom(const std::filesystem::path& path);
+    // Offers what it finds; stopped by hand it keeps the best so far.
+    void findLayouts(const LayoutWish& wish);
     // Refused with words when they cannot be read.
     void takePrices(const std::filesystem::path& file);
     void takeRates(const std::filesystem::path& file);
@@ -133,6 +135,11 @@ class MainWindow : public QMainWindow {
     void tellFileNotes(bool heldElsewhere, const std::string& holder);
     void showHistory();
     QString suggestedName(const QString& ending) const;
+    // Where to write; empty when the dialog is left.
+    std::filesystem::path askWhere(const QString& title, const QString& ending,
+                                   const QString& filter);
+    static void rememberFolder(const std::filesystem::path& path);
+    void tellWritten(const std::filesystem::path& path);
 
     // main_window_intake.cpp
     struct Scan {
@@ -228,23 +235,22 @@ class MainWindow : public QMainWindow {
 
     // main_window_find_layouts.cpp
     void askFindLayouts();
-    void findLayouts(const LayoutWish& wish);
+    void showBestLayoutSoFar(const std::shared_ptr<const Stone>& stone, const JointLayout& better);
+    void endFindLayouts();
     void offerLayouts(const std::shared_ptr<const Stone>& stone, const JointResult& found,
                       const QString& currency);
 
     // main_window_compare.cpp
     std::vector<int> layoutsToCompare() const;
     void compareLayouts(bool chart);
+    void endComparing();
 
     // main_window_bench.cpp
     void makeBench();
     void showWorkingOrder();
     void makeSheet(const std::function<void(std::shared_ptr<const PlanSheet>)>& then);
     void showSheet();
-    void askFile(const QString& title, const QString& ending, const QString& filter,
-                 const std::function<void(const std::filesystem::path&)>& write);
     void writeShown(const std::function<void()>& write, const std::filesystem::path& path);
-    void tellWritten(const std::filesystem::path& path);
 
     // main_window_fit.cpp
     void largestHere();
@@ -292,7 +298,9 @@ class MainWindow : public QMainWindow {
     LayoutWish layoutWish_;                    // as asked last
     std::shared_ptr<const Stone> foundStone_;  // that layouts were found for last
     std::vector<JointLayout> foundLayouts_;
+    std::optional<JointLayout> bestLayoutSoFar_;  // of the search under way
     QPointer<CompareWindow> compareWindow_;
+    bool comparing_ = false;  // its figures are on their way
     int chosenSaw_ = -1;
     std::optional<SawDrag> sawDrag_;
     QString appraisedState_;  // of the request under way; another for another stone or layout

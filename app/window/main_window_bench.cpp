@@ -1,7 +1,5 @@
 // What the bench gets: the working order step by step, the plan sheet, and the marks on the skin.
 #include <QAction>
-#include <QFileDialog>
-#include <QFileInfo>
 
 #include "app/print/plan_sheet_pdf.h"
 #include "app/print/sheet_state.h"
@@ -18,9 +16,9 @@ namespace {
 
 void writeSheet(const PlanSheet& sheet, const std::filesystem::path& path) {
     if (path.extension() == ".csv")
-        writeMarksFile(planSheetCsv(sheet), path);
+        writeTextFile(path, "sheet", planSheetCsv(sheet));
     else if (path.extension() == ".json")
-        writeMarksFile(planSheetJson(sheet), path);
+        writeTextFile(path, "sheet", planSheetJson(sheet));
     else
         writePlanSheetPdf(sheet, path);
 }
@@ -31,20 +29,9 @@ void MainWindow::makeBench() {
     connect(workingOrder_, &QAction::triggered, this, &MainWindow::showWorkingOrder);
     connect(sheet_, &QAction::triggered, this, &MainWindow::showSheet);
     connect(marks_, &QAction::triggered, this, [this] {
-        askFile(tr("Marks on the skin"), "dxf", tr("Drawings (*.dxf *.svg)"),
-                [this](const std::filesystem::path& path) { writeMarksTo(path); });
+        const auto path = askWhere(tr("Marks on the skin"), "dxf", tr("Drawings (*.dxf *.svg)"));
+        if (!path.empty()) writeMarksTo(path);
     });
-}
-
-void MainWindow::askFile(const QString& title, const QString& ending, const QString& filter,
-                         const std::function<void(const std::filesystem::path&)>& write) {
-    const QString suggestion = suggestedName(QLatin1Char('.') + ending);
-    QFileDialog dialog(this, title, QFileInfo(suggestion).path(), filter);
-    dialog.setAcceptMode(QFileDialog::AcceptSave);
-    dialog.setDefaultSuffix(ending);
-    dialog.selectFile(QFileInfo(suggestion).fileName());
-    if (dialog.exec() == QDialog::Accepted && !dialog.selectedFiles().isEmpty())
-        write(dialog.selectedFiles().front().toStdU16String());
 }
 
 void MainWindow::showWorkingOrder() {
@@ -95,14 +82,14 @@ void MainWindow::showSheet() {
         auto* dialog = new SheetDialog(sheet, this);
         dialog->setAttribute(Qt::WA_DeleteOnClose);
         connect(dialog, &SheetDialog::writeAsked, this, [this, sheet](const QString& ending) {
-            askFile(tr("Plan sheet"), ending, QStringLiteral("*.%1").arg(ending),
-                    [this, sheet](const std::filesystem::path& path) {
-                        writeShown([&] { writeSheet(*sheet, path); }, path);
-                    });
+            const auto path =
+                askWhere(tr("Plan sheet"), ending, QStringLiteral("*.%1").arg(ending));
+            if (!path.empty()) writeShown([&] { writeSheet(*sheet, path); }, path);
         });
         connect(dialog, &SheetDialog::marksAsked, this, [this](const QString& ending) {
-            askFile(tr("Marks on the skin"), ending, QStringLiteral("*.%1").arg(ending),
-                    [this](const std::filesystem::path& path) { writeMarksTo(path); });
+            const auto path =
+                askWhere(tr("Marks on the skin"), ending, QStringLiteral("*.%1").arg(ending));
+            if (!path.empty()) writeMarksTo(path);
         });
         dialog->show();
     });
@@ -129,9 +116,9 @@ void MainWindow::writeMarksTo(const std::filesystem::path& path) {
                  const Marks marks = marksOf(skin, layout, prepared->divided->division, request);
                  progress.throwIfCancelled();
                  const MarksHeading heading{prepared->of->name, layout.name};
-                 writeMarksFile(path.extension() == ".svg" ? marksSvg(marks, skin, heading)
-                                                           : marksDxf(marks, heading),
-                                path);
+                 writeTextFile(path, "drawing",
+                               path.extension() == ".svg" ? marksSvg(marks, skin, heading)
+                                                          : marksDxf(marks, heading));
                  return [this, path] { tellWritten(path); };
              });
 }
@@ -143,10 +130,6 @@ void MainWindow::writeShown(const std::function<void()>& write, const std::files
     } catch (const Error& error) {
         showError(error);
     }
-}
-
-void MainWindow::tellWritten(const std::filesystem::path& path) {
-    stage_->setHint(tr("Written: %1").arg(QString::fromStdU16String(path.u16string())));
 }
 
 }  // namespace macle::app

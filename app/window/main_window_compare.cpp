@@ -1,6 +1,7 @@
 // Comparing layouts: side by side and in a chart.
 #include <QAction>
 #include <algorithm>
+#include <utility>
 
 #include "app/window/appraisal_panel.h"
 #include "app/window/compare_window.h"
@@ -78,6 +79,7 @@ void MainWindow::compareLayouts(bool chart) {
             edit([&] { document_.addLayout(tr("Take layout found"), candidate.layout); });
     });
     compareWindow_->chart()->setBeingComputed(tr("Figures are being computed"));
+    comparing_ = true;
     const auto stone = document_.stone();
     const AppraisalWishes wishes = appraisalPanel_->wishes();
     startJob(tr("Comparing layouts"),
@@ -119,12 +121,16 @@ void MainWindow::compareLayouts(bool chart) {
                  std::optional<Comparison> differences;
                  if (beside.size() >= kFewest) differences = macle::compareLayouts(beside);
                  ChartContent content;
-                 if (wholes.size() >= kFewest) content = chartOf(macle::compareLayouts(wholes));
+                 if (wholes.size() >= kFewest)
+                     content = chartOf(macle::compareLayouts(wholes));
+                 else
+                     content = chartOf({candidatePoint(wholes.front())});
                  for (std::size_t i = 0; i < content.candidates.size(); ++i) {
                      content.candidates[i].note = all[i].state;
                      content.candidates[i].isLayout = all[i].kept;
                  }
                  return [this, stone, sides, differences, content] {
+                     comparing_ = false;
                      if (!compareWindow_) return;
                      SideBySide* view = compareWindow_->sideBySide();
                      view->setBeingComputed({});
@@ -136,6 +142,18 @@ void MainWindow::compareLayouts(bool chart) {
                      compareWindow_->show();
                  };
              });
+}
+
+// The job ended without its figures: the drawings that stand already stay.
+void MainWindow::endComparing() {
+    if (!std::exchange(comparing_, false) || !compareWindow_) return;
+    if (!compareWindow_->isVisible()) {
+        delete compareWindow_.data();
+        return;
+    }
+    const QString stopped = tr("Stopped before the figures were computed");
+    compareWindow_->sideBySide()->setBeingComputed(stopped);
+    compareWindow_->chart()->setBeingComputed(stopped);
 }
 
 }  // namespace macle::app

@@ -15,7 +15,7 @@
 namespace macle::app {
 namespace {
 
-constexpr double kFirstKerf_mm = 0.08;  // of a saw that is new; common practice for a blade
+constexpr double kFirstKerf_mm = 0.08;  // of a saw that is new; common practice, no source
 constexpr long long kDirections = 20;   // that a second stone is looked for in, about
 constexpr double kSlack_px = 6.0;       // a plane seen edge-on is taken hold of beside its line
 

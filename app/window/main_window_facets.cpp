@@ -3,10 +3,10 @@
 #include <QFileInfo>
 #include <QInputDialog>
 #include <QSettings>
-#include <fstream>
 
 #include "app/window/facet_dialog.h"
 #include "app/window/main_window.h"
+#include "core/base/text_file.h"
 #include "core/cut/library.h"
 
 namespace macle::app {
@@ -73,12 +73,7 @@ bool MainWindow::keepCutAs(const std::filesystem::path& path, const std::string&
                         "Give the changed cut a name of its own.");
         const std::string text = editedCutFile(planned.cut, path.stem().string(), title,
                                                planned.proportions, planned.edits);
-        std::ofstream stream(path, std::ios::binary);
-        stream << text;
-        stream.close();
-        if (!stream)
-            throw Error(ErrorCode::Io, "The cut file " + path.string() + " could not be written.",
-                        "Check the folder and its permissions.");
+        writeTextFile(path, "cut file", text);
         addCuts(path);
     } catch (const Error& error) {
         showError(error);

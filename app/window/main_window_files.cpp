@@ -36,22 +36,6 @@ QString folder() {
     return QSettings().value(kFolderKey).toString();
 }
 
-void rememberFolder(const std::filesystem::path& path) {
-    QSettings().setValue(kFolderKey, QFileInfo(toText(path)).absolutePath());
-}
-
-// Where to write; empty when the dialog is left. The ending is added before the dialog asks whether
-// a file that exists may be replaced.
-std::filesystem::path askWhere(QWidget* parent, const QString& title, const QString& suggestion,
-                               const QString& filter, const QString& ending) {
-    QFileDialog dialog(parent, title, QFileInfo(suggestion).path(), filter);
-    dialog.setAcceptMode(QFileDialog::AcceptSave);
-    dialog.setDefaultSuffix(ending);
-    dialog.selectFile(QFileInfo(suggestion).fileName());
-    if (dialog.exec() != QDialog::Accepted || dialog.selectedFiles().isEmpty()) return {};
-    return toPath(dialog.selectedFiles().front());
-}
-
 // A stone that holds no cut at all can still be looked at and appraised.
 Layout firstLayout(const Prepared& prepared, Progress& progress) {
     Layout layout;
@@ -249,8 +233,7 @@ bool MainWindow::save() {
 }
 
 bool MainWindow::askSaveAs() {
-    const auto path = askWhere(this, tr("Save stone"), suggestedName(".macle"),
-                               tr("Stone files (*.macle)"), "macle");
+    const auto path = askWhere(tr("Save stone"), "macle", tr("Stone files (*.macle)"));
     return !path.empty() && saveTo(path);
 }
 
@@ -271,8 +254,7 @@ bool MainWindow::saveTo(const std::filesystem::path& path) {
 }
 
 void MainWindow::askExport() {
-    const auto path = askWhere(this, tr("Export finished mesh"), suggestedName(".stl"),
-                               tr("Meshes (*.stl *.ply *.obj)"), "stl");
+    const auto path = askWhere(tr("Export finished mesh"), "stl", tr("Meshes (*.stl *.ply *.obj)"));
     if (!path.empty()) exportFinishedTo(path);
 }
 
@@ -293,8 +275,7 @@ void MainWindow::exportFinishedTo(const std::filesystem::path& path) {
 }
 
 void MainWindow::askPicture() {
-    const auto path =
-        askWhere(this, tr("Picture"), suggestedName(".png"), tr("Pictures (*.png)"), "png");
+    const auto path = askWhere(tr("Picture"), "png", tr("Pictures (*.png)"));
     if (!path.empty()) writePictureTo(path);
 }
 
@@ -326,6 +307,27 @@ void MainWindow::showReport() {
         if (document_.isOpen()) displayLimits();
     });
     dialog->open();
+}
+
+// The ending is added before the dialog asks whether a file that exists may be replaced.
+std::filesystem::path MainWindow::askWhere(const QString& title, const QString& ending,
+                                           const QString& filter) {
+    const QString suggestion = suggestedName(QLatin1Char('.') + ending);
+    QFileDialog dialog(this, title, QFileInfo(suggestion).path(), filter);
+    dialog.setAcceptMode(QFileDialog::AcceptSave);
+    dialog.setDefaultSuffix(ending);
+    dialog.selectFile(QFileInfo(suggestion).fileName());
+    if (dialog.exec() != QDialog::Accepted || dialog.selectedFiles().isEmpty()) return {};
+    return toPath(dialog.selectedFiles().front());
+}
+
+void MainWindow::rememberFolder(const std::filesystem::path& path) {
+    QSettings().setValue(kFolderKey, QFileInfo(toText(path)).absolutePath());
+}
+
+void MainWindow::tellWritten(const std::filesystem::path& path) {
+    rememberFolder(path);
+    stage_->setHint(tr("Written: %1").arg(toText(path)));
 }
 
 QString MainWindow::suggestedName(const QString& ending) const {

@@ -1,5 +1,5 @@
 // The search for whole layouts of several stones, and taking over what it found.
-#include <algorithm>
+#include <utility>
 
 #include "app/window/appraisal_panel.h"
 #include "app/window/choice_dialog.h"
@@ -83,6 +83,8 @@ void MainWindow::askFindLayouts() {
 void MainWindow::findLayouts(const LayoutWish& wish) {
     const auto prepared = workshop_.prepared();
     if (!prepared || job_) return;
+    keepBest_ = false;
+    bestLayoutSoFar_.reset();
     const JointRules rules = rulesOf(wish, document_.planned());
     const SearchBudget budget = cutPanel_->searchBudget();
     const std::filesystem::path prices = appraisalPanel_->wishes().prices;
@@ -94,6 +96,11 @@ void MainWindow::findLayouts(const LayoutWish& wish) {
             options.poses = static_cast<long long>(kJointTimes * static_cast<double>(budget.poses));
             options.threads = searchThreads();
             options.different = kDifferent;
+            options.onBetter = [this, stone = prepared->of](const JointLayout& better) {
+                QMetaObject::invokeMethod(
+                    this, [this, stone, better] { showBestLayoutSoFar(stone, better); },
+                    Qt::QueuedConnection);
+            };
             std::shared_ptr<Values> values;
             StoneWorth worth;
             if (wish.byValue) {
@@ -106,9 +113,28 @@ void MainWindow::findLayouts(const LayoutWish& wish) {
                 findJoint(*prepared->of, *prepared->wholeCutter, rules, worth, options, &progress);
             const QString currency =
                 values ? QString::fromStdString(values->prices.currency) : QString();
-            return
-                [this, prepared, found, currency] { offerLayouts(prepared->of, found, currency); };
-        });
+            return [this, prepared, found, currency] {
+                bestLayoutSoFar_.reset();
+                offerLayouts(prepared->of, found, currency);
+            };
+        },
+        true);
+}
+
+void MainWindow::showBestLayoutSoFar(const std::shared_ptr<const Stone>& stone,
+                                     const JointLayout& better) {
+    if (!job_) return;
+    bestLayoutSoFar_ = better;
+    stage_->setJobText(tr("Looking for layouts: %1 ct in %2 stones so far")
+                           .arg(locale().toString(caratsOf(*stone, better.volume_mm3), 'f', 2))
+                           .arg(better.layout.stones.size()));
+}
+
+// Stopped by hand: the best so far is a layout like any other.
+void MainWindow::endFindLayouts() {
+    const auto best = std::exchange(bestLayoutSoFar_, std::nullopt);
+    if (!best || !keepBest_ || !document_.isOpen()) return;
+    edit([&] { document_.addLayout(tr("Take layout found"), best->layout); });
 }
 
 void MainWindow::offerLayouts(const std::shared_ptr<const Stone>& stone, const JointResult& found,

@@ -70,16 +70,15 @@ WorkDialog::WorkDialog(std::shared_ptr<const Stone> stone, Layout layout,
     sides->addWidget(makeSteps());
     sides->setSizes({520, 660});
     column->addWidget(sides, 1);
-    auto* caution = new QLabel(
+    estimates_ = new QLabel(
         tr("Minutes are planning estimates by the shop's rates. The order is common practice: the "
            "bench may know better. Local codes and licensed practice come first."));
-    caution->setWordWrap(true);
-    colourText(caution, quietText());
-    column->addWidget(caution);
+    estimates_->setWordWrap(true);
+    column->addWidget(estimates_);
     auto* buttons = new QDialogButtonBox(QDialogButtonBox::Close);
     connect(buttons, &QDialogButtonBox::rejected, this, &QDialog::close);
     column->addWidget(buttons);
-    view_->scene().setTheme(theme);
+    setTheme(theme);
     slider_->setFocus();
     showStep(-1);
 }
@@ -263,6 +262,7 @@ void WorkDialog::showBody(const BenchStep* step) {
 }
 
 void WorkDialog::setTheme(render::Theme theme) {
+    colourText(estimates_, quietText());
     view_->scene().setTheme(theme);
     view_->refresh();
 }

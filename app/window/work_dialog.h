@@ -46,6 +46,7 @@ class WorkDialog : public SteadyDialog {
     QLabel* what_ = nullptr;
     QTableWidget* facets_ = nullptr;
     QLabel* cautions_ = nullptr;
+    QLabel* estimates_ = nullptr;
 };
 
 }  // namespace macle::app

@@ -26,4 +26,14 @@ std::string readTextFile(const std::filesystem::path& file, const std::string& w
     return text.str();
 }
 
+void writeTextFile(const std::filesystem::path& file, const std::string& what,
+                   const std::string& text) {
+    std::ofstream stream(file, std::ios::binary | std::ios::trunc);
+    stream << text;
+    stream.close();
+    if (!stream)
+        throw Error(ErrorCode::Io, "The " + what + " " + file.string() + " could not be written.",
+                    "Check that its folder exists and may be written to.");
+}
+
 }  // namespace macle

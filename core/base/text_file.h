@@ -1,4 +1,4 @@
-// A small text file read whole, with a bound on its size.
+// Small text files: read whole with a bound on their size, and written.
 #pragma once
 
 #include <cstdint>
@@ -13,5 +13,10 @@ namespace macle {
 std::string readTextFile(const std::filesystem::path& file, const std::string& what,
                          std::uintmax_t mostBytes,
                          const std::string& howToMake = "Check the name.");
+
+// Replaces what is there. `what` as above: "The list of saws FILE could not be written." Throws
+// Error{Io}.
+void writeTextFile(const std::filesystem::path& file, const std::string& what,
+                   const std::string& text);
 
 }  // namespace macle

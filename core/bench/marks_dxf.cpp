@@ -137,13 +137,4 @@ std::string marksDxf(const Marks& marks, const MarksHeading& heading) {
     return dxf;
 }
 
-void writeMarksFile(const std::string& text, const std::filesystem::path& file) {
-    std::ofstream stream(file, std::ios::binary);
-    stream << text;
-    stream.close();
-    if (!stream)
-        throw Error(ErrorCode::Io, "The marks could not be written to " + file.string() + ".",
-                    "Check the folder and its permissions.");
-}
-
 }  // namespace macle

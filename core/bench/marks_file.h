@@ -5,10 +5,9 @@
 // a comment, for release 12 has no field for it). Every point of the mark is there. SVG: a sheet
 // with the views of the marks at one true scale, lengths, how to find the reference face and
 // cautions. Within a view's group the coordinates are mm of the stone; lines follow the marks to
-// 0.05 mm on paper. Pure but for writing; any thread.
+// 0.05 mm on paper. Pure; any thread.
 #pragma once
 
-#include <filesystem>
 #include <string>
 
 #include "core/bench/marks.h"
@@ -25,8 +24,5 @@ std::string markLayer(const MarkCurve& curve);
 
 std::string marksDxf(const Marks& marks, const MarksHeading& heading);
 std::string marksSvg(const Marks& marks, const TriangleMesh& skin, const MarksHeading& heading);
-
-// Throws Error{Io} naming the file.
-void writeMarksFile(const std::string& text, const std::filesystem::path& file);
 
 }  // namespace macle

@@ -158,7 +158,7 @@ Division divide(const Rough& rough, const RoughCutter& cutter, const std::vector
         Piece& piece = division.pieces[p];
         piece.volume_mm3 = volumes[p];
         piece.mesh = std::move(meshes[p]);
-        piece.lumps = static_cast<int>(splitShells(piece.mesh).size());
+        if (!saws.empty()) piece.lumps = static_cast<int>(splitShells(piece.mesh).size());
     }
     return division;
 }

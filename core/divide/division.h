@@ -22,7 +22,9 @@ struct Piece {
     int saw = -1;                  // the saw whose upper side it is; -1: the first piece
     std::vector<HalfSpace> sides;  // that bound it beside the skin
     double volume_mm3 = 0.0;
-    int lumps = 0;      // separate bodies it falls into; more than one where the rough is hollow
+    // Separate bodies it falls into; more than one where the rough is hollow. Not counted, 1, where
+    // nothing is sawn.
+    int lumps = 1;
     TriangleMesh mesh;  // closed surface
 };
 

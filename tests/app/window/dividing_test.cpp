@@ -9,6 +9,7 @@
 #include <QTableWidget>
 #include <QTest>
 
+#include "app/window/compare_window.h"
 #include "app/window/dividing_panel.h"
 #include "app/window/layouts_strip.h"
 #include "app/window/number_box.h"
@@ -72,6 +73,10 @@ TEST_F(Dividing, ASawMakesAPieceFromWhichAStoneIsCut) {
               QString("%1\u00a0ct").arg(whole.stones[1].weight.finished_ct, 0, 'f', 2));
     EXPECT_TRUE(text("dividingSums").contains(QString("%1").arg(whole.kerf_ct, 0, 'f', 3)));
     expectPicture(window().grab().toImage(), "dividing_light");
+    action("themeDark")->trigger();
+    waitForRest();
+    QTest::qWait(200);
+    expectPicture(window().grab().toImage(), "dividing_dark");
 
     // Undone step by step, down to the rough as a whole.
     while (!layout().saws.empty() && history().canUndo()) {
@@ -152,6 +157,52 @@ TEST_F(Dividing, ASawBesideThePieceIsToldAndLosesNothing) {
     EXPECT_EQ(layout().saws.size(), 1u);
 }
 
+TEST_F(Dividing, WeightsOfALayoutThatHasChangedMeanwhileArePassedOver) {
+    const auto whole =
+        std::make_shared<const WholeLayout>(weighWhole(prepared()->divided, layout()));
+    Layout changed = layout();
+    changed.saws.push_back({});
+    changed.stones.push_back(changed.main());
+    auto* panel = find<DividingPanel>("dividing");
+    panel->display(*window().document().stone(), changed, 0, -1);
+    panel->displayWeights(whole);
+    EXPECT_EQ(cell("layoutStones", 1, 2), "…");
+    panel->display(*window().document().stone(), layout(), 0, -1);
+    panel->displayWeights(whole);
+    EXPECT_NE(cell("layoutStones", 0, 2), "…");
+}
+
+TEST_F(Dividing, ASearchForLayoutsThatIsStoppedKeepsItsBestOrNothing) {
+    LayoutWish wish;
+    wish.cuts = {"round"};
+    find<NumberBox>("searchBudget")->setValue(600);
+    for (const char* button : {"cancelJob", "keepBest"}) {
+        window().findLayouts(wish);
+        ASSERT_TRUE(waitFor([&] { return text("jobText").contains("so far"); }));
+        QTest::mouseClick(find<QPushButton>(button), Qt::LeftButton);
+        ASSERT_TRUE(waitFor([&] { return atRest(); }));
+        EXPECT_EQ(window().document().layouts().size(), button[0] == 'c' ? 1u : 2u);
+    }
+    EXPECT_EQ(layout().stones.size(), 2u);
+    EXPECT_EQ(layout().saws.size(), 1u);
+}
+
+TEST_F(Dividing, AComparisonThatIsStoppedSaysSo) {
+    action("copyLayout")->trigger();
+    waitForRest();
+    action("sideBySide")->trigger();
+    ASSERT_TRUE(waitFor([&] {
+        auto* shown = window().findChild<CompareWindow*>();
+        return shown != nullptr && shown->isVisible();
+    }));
+    QTest::mouseClick(find<QPushButton>("cancelJob"), Qt::LeftButton);
+    ASSERT_TRUE(waitFor([&] { return !window().jobRunning(); }));
+    QStringList words;
+    for (auto* label : window().findChild<CompareWindow*>()->findChildren<QLabel*>())
+        words << label->text();
+    EXPECT_TRUE(words.join(' ').contains("Stopped before")) << words.join(" | ").toStdString();
+}
+
 TEST_F(Dividing, LayoutsAreAddedNamedSteppedThroughAndRemoved) {
     EXPECT_FALSE(find<LayoutsStrip>("layouts")->isVisible()) << "one layout needs no strip";
     action("copyLayout")->trigger();
@@ -203,6 +254,9 @@ TEST_F(Dividing, TheWorkIsShownStepByStep) {
     ASSERT_TRUE(waitFor([&] { return dialog->view()->resting() && dialog->view()->paints() > 2; }));
     QTest::qWait(100);
     expectPicture(dialog->grab().toImage(), "work_light");
+    action("themeDark")->trigger();
+    QTest::qWait(300);
+    expectPicture(dialog->grab().toImage(), "work_dark");
     slider->setValue(slider->maximum());
     QTest::qWait(50);
     EXPECT_EQ(steps->currentRow(), steps->rowCount() - 1);

@@ -133,6 +133,10 @@ TEST_F(Session, LayoutsAreFoundComparedApprovedAndWritten) {
     shoot(compared, "side_by_side");
     compared->showChart();
     shoot(compared, "chart");
+    action("themeDark")->trigger();
+    QTest::qWait(300);
+    shoot(compared, "chart_dark");
+    action("themeLight")->trigger();
     compared->close();
 
     // The heaviest is approved.
@@ -168,6 +172,11 @@ TEST_F(Session, LayoutsAreFoundComparedApprovedAndWritten) {
     shoot(sheet, "sheet_1");
     sheet->showPage(2);
     shoot(sheet, "sheet_2");
+    action("themeDark")->trigger();
+    QTest::qWait(300);
+    shoot(sheet, "sheet_dark");
+    shoot(&window(), "divided_dark");
+    action("themeLight")->trigger();
     sheet->close();
     for (const char* ending : {"plan.pdf", "plan.csv", "plan.json"}) {
         window().writeSheetTo(file(ending).toStdString());

@@ -16,6 +16,7 @@
 
 #include "core/base/error.h"
 #include "core/base/numbers.h"
+#include "core/base/text_file.h"
 #include "tests/core/bench/mark_cases.h"
 
 using namespace macle;
@@ -83,7 +84,7 @@ TEST(MarksDxf, AnIndependentReaderFindsTheSameCurves) {
         if (!sample) c.layout.saws = {saw(Vector3d::UnitX(), 2.5, 0.1)};
         const Marks marks = allOf(c);
         const File file(".dxf");
-        writeMarksFile(marksDxf(marks, {"Stone \xc3\xa9\n1", "Layout 1"}), file.path());
+        writeTextFile(file.path(), "drawing", marksDxf(marks, {"Stone \xc3\xa9\n1", "Layout 1"}));
         const auto [status, out] = readBack(file.path());
         if (status == 77 || status == 127)
             GTEST_SKIP() << "no ezdxf here: apt-get install python3-ezdxf";
@@ -268,7 +269,7 @@ TEST(MarksFile, NumbersKnowNoLocaleAndFilesThatCannotBeAreTold) {
     const Marks marks = allOf(c);
     const std::string dxf = marksDxf(marks, {"a", "b"});
     const std::string svg = marksSvg(marks, c.rough.mesh, {"a", "b"});
-    EXPECT_THROW(writeMarksFile(dxf, "/no/such/folder/marks.dxf"), Error);
+    EXPECT_THROW(writeTextFile("/no/such/folder/marks.dxf", "drawing", dxf), Error);
     bool comma = false;
     for (const char* name : {"de_DE.UTF-8", "de_DE.utf8", "fr_FR.UTF-8", "nl_BE.UTF-8"})
         comma = comma || std::setlocale(LC_ALL, name) != nullptr;
